@@ -1,0 +1,10 @@
+//! ampledger audits the schedules of multi-zone heat-pump systems.
+//!
+//! Data moves one way: intake → schedule → rules → findings → report.
+
+#![forbid(unsafe_code)]
+
+pub mod intake;
+pub mod schedule;
+pub mod sizing;
+pub mod tables;

@@ -1,0 +1,24 @@
+//! The typed model of a job: what the schedules say, each value with the
+//! cell that it came from. It knows no file format and no limit.
+
+mod draft;
+mod fault;
+mod field;
+#[cfg(test)]
+pub mod fixture;
+mod model;
+mod name;
+mod place;
+mod quantity;
+pub mod wire;
+
+pub use draft::Draft;
+pub use fault::{Conflict, Fault};
+pub use field::{FieldName, TableKind};
+pub use model::*;
+pub use name::Name;
+pub use place::{
+    Address, CellId, ColIndex, ColumnMap, Field, Located, Place, RowIndex, RowLeftOut, RowNumber,
+    SourceFile, SourceTable, Sources, a1,
+};
+pub use quantity::*;
