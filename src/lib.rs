@@ -4,7 +4,9 @@
 
 #![forbid(unsafe_code)]
 
+pub mod findings;
 pub mod intake;
+pub mod practice;
 pub mod schedule;
 pub mod sizing;
 pub mod tables;

@@ -6,10 +6,13 @@ mod fault;
 mod field;
 #[cfg(test)]
 pub mod fixture;
+mod merge;
 mod model;
 mod name;
+mod names;
 mod place;
 mod quantity;
+mod systems;
 pub mod wire;
 
 pub use draft::Draft;

@@ -1,0 +1,87 @@
+//! The result of a job's audit, in the form that every output prints.
+
+use super::{Change, Disposition, Outcome, Severity, Subject};
+use crate::schedule::{Address, Place};
+
+/// One finding, rendered.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reported {
+    /// Stable over revisions; see [`super::finding_id`].
+    pub id: String,
+    pub rule: &'static str,
+    pub severity: Severity,
+    pub subject: Subject,
+    /// What people call the subject.
+    pub subject_label: String,
+    /// The dwelling that it stands in; empty for the building.
+    pub dwelling: String,
+    /// The place, spelled out: the source's own file, sheet and cell.
+    pub address: Address,
+    pub place: Place,
+    pub related: Vec<Place>,
+    pub message: String,
+    pub found: String,
+    pub limit: String,
+    pub remedy: String,
+    /// Sources by the adopted edition, and the profile values it stands on.
+    pub source: String,
+    pub changes: Vec<Change>,
+    /// Findings with the same key are equal but for their dwelling.
+    pub group: String,
+}
+
+/// How often a rule was met, broken, or could not be checked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RuleTally {
+    pub rule: &'static str,
+    pub met: u64,
+    /// Subjects, not findings of one severity.
+    pub broken: u64,
+    pub not_checked: Vec<NotCheckedTally>,
+}
+
+impl RuleTally {
+    pub fn not_checked_total(&self) -> u64 {
+        self.not_checked.iter().map(|tally| tally.subjects).sum()
+    }
+}
+
+/// How many subjects could not be checked for want of one thing.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct NotCheckedTally {
+    pub wants: String,
+    pub subjects: u64,
+}
+
+/// A job's audit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Audit {
+    /// In the order of the rules, then of the rows.
+    pub outcomes: Vec<Outcome>,
+    /// In the order of file, sheet, row, column, rule.
+    pub findings: Vec<Reported>,
+    /// One entry a rule, in the order of the registry.
+    pub tallies: Vec<RuleTally>,
+    pub disposition: Disposition,
+}
+
+impl Audit {
+    pub fn count(&self, severity: Severity) -> usize {
+        self.findings
+            .iter()
+            .filter(|finding| finding.severity == severity)
+            .count()
+    }
+
+    /// The worst severity that stands.
+    pub fn worst(&self) -> Option<Severity> {
+        self.findings.iter().map(|finding| finding.severity).max()
+    }
+
+    /// Outcomes of one subject, in the order of the rules.
+    pub fn of(&self, subject: Subject) -> impl Iterator<Item = &Outcome> {
+        self.outcomes
+            .iter()
+            .filter(move |outcome| outcome.subject == subject)
+    }
+}

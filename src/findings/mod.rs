@@ -1,0 +1,17 @@
+//! What the rules found: outcomes, findings with their ids, groups, counts
+//! and the disposition of a job.
+//!
+//! A rule returns [`Outcome`]s, which carry data and places; [`Audit`] turns
+//! them into [`Reported`] rows, the one form that every output prints.
+
+mod audit;
+mod disposition;
+mod id;
+mod outcome;
+mod subject;
+
+pub use audit::{Audit, NotCheckedTally, Reported, RuleTally};
+pub use disposition::Disposition;
+pub use id::finding_id;
+pub use outcome::{Change, Finding, Limit, Outcome, Severity, Step, Value, Verdict, Want};
+pub use subject::Subject;
