@@ -1,1 +1,3 @@
+//! From files to typed schedules.
 
+pub mod notation;

@@ -1,0 +1,151 @@
+//! From the text of one cell to a typed quantity.
+//!
+//! Pure functions, one grammar a quantity, one file a family. All have the
+//! shape `fn(&str, &Context) -> Reading<T>`. A grammar takes the whole text
+//! or nothing: what it does not know makes the cell [`Reading::Unreadable`],
+//! with the nearest reading as a guess for people, never taken silently.
+//!
+//! No function here knows where the cell stood, nor any limit of a rule.
+
+mod amps;
+mod breaker;
+mod conductor;
+mod damage;
+mod facts;
+mod low_voltage;
+mod measure;
+mod number;
+mod run;
+mod slots;
+mod supply;
+mod tags;
+mod text;
+mod unit;
+pub mod words;
+
+pub use amps::{McaMop, amps, mca_mop, mop, nameplate_amps};
+pub use breaker::{Breaker, breaker, poles};
+pub use conductor::{conductor, grounding, insulation, raceway, size, terminals};
+pub use damage::{DateDamage, date_damage, plausible_breakers, plausible_wires, readable};
+pub use facts::{WrittenDate, customer, date, edition, revision, yes_no};
+pub use low_voltage::{conductor_count, gauge, low_voltage_wire, shielded, stranded};
+pub use measure::{
+    Measured, capacity, horsepower, kilowatts, length, temperature, volt_amps, whole_number,
+};
+pub use number::{Style, decimal_style, number};
+pub use run::{purpose, routing, shield_ground, side, splices};
+pub use slots::{PanelSlots, panel_slots, slots};
+pub use supply::{panel_supply, phases, supply, volts};
+pub use tags::{LoadEntry, free_text, loads, name, tag_list};
+pub use unit::{disconnect, kind_from_tag, kind_from_text, place, quantity};
+
+/// What one cell says.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Reading<T> {
+    /// The whole text was understood.
+    Value(T),
+    /// Nothing there, or a word that says so: `-`, `N/A`, `NONE`.
+    Blank,
+    /// Stated to be unknown: `TBD`, `?`, `SEE NOTE 3`.
+    Unknown,
+    /// There, and provided or kept by somebody else: `NIC`, `(E) 30A/2P`.
+    Elsewhere,
+    /// As in the cell above: `SAME`, `"`.
+    Same,
+    /// Text that the grammar does not know.
+    Unreadable {
+        /// What was expected, with an example, for people.
+        expected: &'static str,
+        /// The nearest reading, for people.
+        guess: Option<String>,
+    },
+}
+
+impl<T> Reading<T> {
+    /// The value, where there is one.
+    pub fn value(self) -> Option<T> {
+        match self {
+            Self::Value(value) => Some(value),
+            _ => None,
+        }
+    }
+
+    pub fn map<U>(self, with: impl FnOnce(T) -> U) -> Reading<U> {
+        match self {
+            Self::Value(value) => Reading::Value(with(value)),
+            Self::Blank => Reading::Blank,
+            Self::Unknown => Reading::Unknown,
+            Self::Elsewhere => Reading::Elsewhere,
+            Self::Same => Reading::Same,
+            Self::Unreadable { expected, guess } => Reading::Unreadable { expected, guess },
+        }
+    }
+
+    pub fn is_unreadable(&self) -> bool {
+        matches!(self, Self::Unreadable { .. })
+    }
+}
+
+/// What a grammar has to know of the cell's surroundings.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct Context {
+    /// Settled once a file, see [`decimal_style`].
+    pub style: Style,
+    /// The unit of measure that the column's heading or units row names.
+    pub unit: Option<ColumnUnit>,
+}
+
+/// A unit of measure of a whole column.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum ColumnUnit {
+    Feet,
+    Inches,
+    Metres,
+    Amps,
+    Kiloamps,
+    Volts,
+    Watts,
+    Kilowatts,
+    VoltAmps,
+    KilovoltAmps,
+    BtuPerHour,
+    Mbh,
+    Tons,
+    Horsepower,
+    Celsius,
+    Fahrenheit,
+    Awg,
+    SquareMillimetres,
+}
+
+impl ColumnUnit {
+    /// The unit that the text of a heading's brackets or of a units row
+    /// names: `ft`, `(A)`, `BTU/h`; `None` where it names none.
+    pub fn parse(text: &str) -> Option<Self> {
+        let mut folded = text::fold(text);
+        folded.retain(|c| !c.is_whitespace() && !"()[].'\"-".contains(c) || c == '\'' || c == '"');
+        Some(match folded.as_str() {
+            "FT" | "FEET" | "FOOT" | "LF" | "LINFT" | "LINEARFEET" | "LINEALFEET" | "'" => {
+                Self::Feet
+            }
+            "IN" | "INCH" | "INCHES" | "\"" => Self::Inches,
+            "M" | "METER" | "METERS" | "METRE" | "METRES" | "MTR" | "MTRS" => Self::Metres,
+            "A" | "AMP" | "AMPS" | "AMPERE" | "AMPERES" => Self::Amps,
+            "KA" => Self::Kiloamps,
+            "V" | "VOLT" | "VOLTS" | "VAC" => Self::Volts,
+            "W" | "WATT" | "WATTS" => Self::Watts,
+            "KW" | "KILOWATT" | "KILOWATTS" => Self::Kilowatts,
+            "VA" => Self::VoltAmps,
+            "KVA" => Self::KilovoltAmps,
+            "BTU/H" | "BTUH" | "BTU/HR" | "BTU" => Self::BtuPerHour,
+            "MBH" | "KBTU/H" | "KBTUH" | "MBTU/H" | "MBTUH" | "KBTU/HR" => Self::Mbh,
+            "TON" | "TONS" | "TR" => Self::Tons,
+            "HP" | "BHP" => Self::Horsepower,
+            "C" | "°C" | "DEGC" => Self::Celsius,
+            "F" | "°F" | "DEGF" => Self::Fahrenheit,
+            "AWG" | "GA" | "GAUGE" => Self::Awg,
+            "MM2" | "SQMM" | "MMSQ" | "SQ" => Self::SquareMillimetres,
+            _ => return None,
+        })
+    }
+}
