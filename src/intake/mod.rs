@@ -1,3 +1,4 @@
 //! From files to typed schedules.
 
+pub mod found;
 pub mod notation;

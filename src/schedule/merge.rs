@@ -47,10 +47,6 @@ impl Merger<'_> {
     }
 }
 
-fn text_agrees(a: &str, b: &str) -> bool {
-    a.trim().eq_ignore_ascii_case(b.trim())
-}
-
 /// Units: rows of one tag in different tables (an electrical and a
 /// mechanical schedule, say) are one unit. Rows of one tag in one table are
 /// a duplicate: where nothing conflicts the later one is marked as a
@@ -148,12 +144,9 @@ fn merge_unit(unit: &mut Unit, row: &Unit, merger: &mut Merger<'_>) {
         &row.most_units,
     );
     merger.take(FieldName::UnitCapacity, &mut unit.capacity, &row.capacity);
-    merger.take_if(
-        FieldName::UnitModel,
-        &mut unit.model,
-        &row.model,
-        text_agrees,
-    );
+    merger.take_if(FieldName::UnitModel, &mut unit.model, &row.model, |a, b| {
+        a.trim().eq_ignore_ascii_case(b.trim())
+    });
     // One schedule may write 208/230 and another 208: they agree where they
     // share a voltage.
     merger.take_if(
