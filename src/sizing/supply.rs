@@ -1,0 +1,172 @@
+//! Volts, poles and slots of a panel against what a nameplate asks for.
+
+use super::{Step, Worked};
+use crate::schedule::{Amps, PanelSupply, Percent, Quantity, Slot, Supply, Volts};
+use crate::tables::limits::{NAMEPLATE_BAND, NOMINAL_PAIRS};
+
+/// How a supply stands to a nameplate's volts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum VoltsFit {
+    Fits,
+    /// One of 208 V and the 230 or 240 V class named alone, on the other:
+    /// schedules often mean both.
+    Doubtful,
+    Outside,
+}
+
+/// Whether a nominal supply lies in the band of any of a nameplate's volts;
+/// `None` where the nameplate names none.
+pub fn volts_fit(nameplate: &Supply, supply: Volts) -> Option<Worked<VoltsFit>> {
+    let bands: Vec<(Volts, Volts)> = nameplate.volts.iter().map(|&volts| band(volts)).collect();
+    if bands.is_empty() {
+        return None;
+    }
+    let inside = bands
+        .iter()
+        .any(|(low, high)| !supply.below(*low) && !supply.exceeds(*high));
+    let is_208 = |volts: f64| (200.0..=208.0).contains(&volts);
+    let is_240 = |volts: f64| (230.0..=240.0).contains(&volts);
+    let doubtful = match nameplate.volts.as_slice() {
+        [208] => is_240(supply.0),
+        [only] => is_240(f64::from(*only)) && is_208(supply.0),
+        _ => false,
+    };
+    let fit = match (doubtful, inside) {
+        (true, _) => VoltsFit::Doubtful,
+        (false, true) => VoltsFit::Fits,
+        (false, false) => VoltsFit::Outside,
+    };
+    let how = bands
+        .iter()
+        .map(|(low, high)| format!("{} to {}", low, high))
+        .collect::<Vec<_>>()
+        .join(", ");
+    let step = Step::new(
+        "nameplate-band",
+        supply,
+        format!("nameplate {nameplate}: {how}"),
+        NAMEPLATE_BAND.source,
+    );
+    Some(Worked::new(fit, vec![step]))
+}
+
+/// The band of one voltage of a nameplate. The nominal system voltage that it
+/// is printed for always lies inside.
+fn band(volts: u16) -> (Volts, Volts) {
+    let rated = Volts(f64::from(volts));
+    let low = rated * (1.0 - NAMEPLATE_BAND.value);
+    let high = rated * (1.0 + NAMEPLATE_BAND.value);
+    let system = NOMINAL_PAIRS
+        .iter()
+        .find(|pair| pair.nameplate == volts)
+        .map(|pair| Volts(f64::from(pair.system)));
+    match system {
+        Some(system) if system.exceeds(high) => (low, system),
+        _ => (low, high),
+    }
+}
+
+/// Whether two poles of the panel lie across the same neutral point: 208Y/120
+/// and 480Y/277, but not a delta with a high leg.
+pub fn is_wye(panel: &PanelSupply) -> bool {
+    panel.line_to_neutral.is_some_and(|neutral| {
+        let ratio = panel.line_to_line.0 / neutral.0;
+        (ratio - 3f64.sqrt()).abs() < 0.05
+    })
+}
+
+/// Nominal volts that a breaker of so many poles gives; `None` where the
+/// panel does not tell: one pole without a neutral, or one pole of a delta
+/// with a high leg (which leg it is decides).
+pub fn volts_between(panel: &PanelSupply, poles: u8) -> Option<Volts> {
+    match poles {
+        1 if panel.phases == Some(3) && !is_wye(panel) => None,
+        1 => panel.line_to_neutral,
+        2 => Some(panel.line_to_line),
+        3 if panel.phases != Some(1) => Some(panel.line_to_line),
+        _ => None,
+    }
+}
+
+/// Poles of the breaker that a nameplate needs; `None` where it does not
+/// tell, or where its volts fit one pole and two.
+pub fn poles_needed(supply: &Supply) -> Option<u8> {
+    match supply.phases {
+        Some(3) => return Some(3),
+        Some(1) => {}
+        _ => return None,
+    }
+    let one_pole = |volts: u16| volts <= 127 || (265..=277).contains(&volts);
+    let mut poles = supply
+        .volts
+        .iter()
+        .map(|&volts| if one_pole(volts) { 1 } else { 2 });
+    let first = poles.next()?;
+    poles.all(|other| other == first).then_some(first)
+}
+
+/// Phase of a slot from 0, odd slots left and even right; `None` for slot 0
+/// or a panel of another number of phases than 1 or 3.
+pub fn phase_of(slot: u16, panel_phases: u8) -> Option<u8> {
+    let legs = match panel_phases {
+        1 => 2,
+        3 => 3,
+        _ => return None,
+    };
+    let row = slot.checked_sub(1)? / 2;
+    u8::try_from(row % legs).ok()
+}
+
+/// Whether two of the slots sit on one phase, as `1,2` do where odd slots are
+/// left and even right. Halves of a tandem in one slot are on one phase.
+pub fn repeats_a_phase(slots: &[Slot], panel_phases: u8) -> Option<bool> {
+    let mut seen = Vec::new();
+    for slot in slots {
+        let phase = phase_of(slot.number, panel_phases)?;
+        if seen.contains(&phase) {
+            return Some(true);
+        }
+        seen.push(phase);
+    }
+    Some(false)
+}
+
+/// Load of a circuit on each phase of a three-phase panel: its current on
+/// every phase that it takes.
+pub fn phase_loads(circuits: &[(Vec<u16>, Amps)]) -> [Amps; 3] {
+    let mut loads = [Amps(0.0); 3];
+    for (slots, amps) in circuits {
+        for slot in slots {
+            if let Some(load) =
+                phase_of(*slot, 3).and_then(|phase| loads.get_mut(usize::from(phase)))
+            {
+                *load = *load + *amps;
+            }
+        }
+    }
+    loads
+}
+
+/// Greatest deviation from the mean, as a share of the mean; 0 where nothing
+/// is loaded.
+pub fn imbalance<T: Quantity>(phases: [T; 3]) -> Worked<Percent> {
+    let values = phases.map(T::value);
+    let mean = values.iter().sum::<f64>() / 3.0;
+    let greatest = values
+        .iter()
+        .map(|value| (value - mean).abs())
+        .fold(0.0, f64::max);
+    let value = if mean > 0.0 {
+        Percent(100.0 * greatest / mean)
+    } else {
+        Percent(0.0)
+    };
+    let [a, b, c] = phases;
+    let how = format!(
+        "greatest deviation {} of {a}, {b}, {c} from their mean {}",
+        crate::schedule::number(greatest),
+        crate::schedule::number(mean)
+    );
+    Worked::new(value, vec![Step::new("imbalance", value, how, None)])
+}
