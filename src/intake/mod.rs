@@ -1,1 +1,7 @@
+//! From files to a typed schedule: encodings, sheets, heading rows,
+//! headings, notations.
+//!
+//! Intake knows no rule and no limit of the trade.
 
+#[allow(dead_code)] // the readers of packages follow
+pub mod book;
