@@ -3,5 +3,4 @@
 //!
 //! Intake knows no rule and no limit of the trade.
 
-#[allow(dead_code)] // the readers of packages follow
 pub mod book;
