@@ -1,4 +1,5 @@
 //! From files to typed schedules.
 
+pub mod book;
 pub mod found;
 pub mod notation;
