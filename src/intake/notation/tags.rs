@@ -46,7 +46,7 @@ pub fn tag_list(text: &str, _ctx: &Context) -> Reading<Vec<Name>> {
         return nothing.into();
     }
     let whole = Name::new(text);
-    let pieces = split_list(text, true);
+    let pieces = split_list(text);
     if !pieces.iter().any(|piece| is_tag(piece)) && range(text).is_none() {
         return Reading::Value(vec![whole]);
     }
@@ -97,8 +97,7 @@ fn is_tag(text: &str) -> bool {
 
 /// The tag of `like` with another number: `FC-1` and `4` make `FC-4`.
 fn with_number(like: &Name, number: &str) -> Option<Name> {
-    let (stem, digits) = stem_and_number(like.text())?;
-    let _ = digits;
+    let (stem, _) = stem_and_number(like.text())?;
     is_number(number).then(|| Name::new(&format!("{stem}{number}")))
 }
 
@@ -162,9 +161,9 @@ fn write_out(from: &str, to: &str) -> Option<Vec<Name>> {
 }
 
 /// Cuts a list at commas, semicolons and line breaks outside brackets; and at
-/// `&`, `+`, `/`, `and` where a tag stands on both sides, or, with `numbers`,
-/// a tag on the left and a number on the right of `&` or `and`.
-fn split_list(text: &str, numbers: bool) -> Vec<String> {
+/// `&`, `+`, `/`, `and` where a tag stands on both sides, or where a number
+/// follows that the left side lends its letters to.
+fn split_list(text: &str) -> Vec<String> {
     let mut pieces = Vec::new();
     for piece in split_strong(text) {
         let mut rest = piece.as_str();
@@ -177,7 +176,7 @@ fn split_list(text: &str, numbers: bool) -> Vec<String> {
             let slash = rest.get(at..at + 1) == Some("/");
             let right_end = right.split(['&', '+', '/']).next().unwrap_or(right);
             let tag_right = !tags_in(right_end).is_empty();
-            let number_right = numbers && !slash && is_number(right_end.trim());
+            let number_right = !slash && is_number(right_end.trim()) && lends(left);
             let left_named = !tags_in(left).is_empty() || is_number(left.trim());
             if left_named && (tag_right || number_right) {
                 pieces.push(left.trim().to_owned());
@@ -191,6 +190,21 @@ fn split_list(text: &str, numbers: bool) -> Vec<String> {
     }
     pieces.retain(|piece| !piece.is_empty());
     pieces
+}
+
+/// Whether a bare number that follows counts on: after `FC-1` it is a unit,
+/// after `AH-1 HTR 1` a heater; after `FC-1 BATH 1` it is neither.
+fn lends(text: &str) -> bool {
+    ends_in_tag(text) || is_number(text.trim()) || matches!(part(&fold(text)), Part::Heater(_))
+}
+
+fn ends_in_tag(text: &str) -> bool {
+    let last = text.split_whitespace().last().unwrap_or("");
+    let own = |text: &str| {
+        let name = Name::new(text);
+        name.looks_like_tag() && !NOT_A_PREFIX.contains(&name.prefix())
+    };
+    own(last) || own(text)
 }
 
 fn split_strong(text: &str) -> Vec<String> {
@@ -288,25 +302,40 @@ pub fn loads(text: &str, _ctx: &Context) -> Reading<Vec<LoadEntry>> {
         return nothing.into();
     }
     let mut entries: Vec<LoadEntry> = Vec::new();
-    for piece in split_list(text, true) {
+    for piece in split_list(text) {
         // Nothing between two commas names no load.
         if words::whole(&piece) == Some(Nothing::Absent) {
             continue;
         }
-        let before = entries.last().and_then(|entry| entry.tags.last()).cloned();
-        let written = range(&piece).flatten().or_else(|| {
-            let like = before.filter(|_| is_number(&piece))?;
-            Some(vec![with_number(&like, &piece)?])
-        });
-        match written {
-            Some(tags) => entries.extend(tags.into_iter().map(|tag| entry(tag.text()))),
-            None => entries.push(entry(&piece)),
+        if let Some(tags) = range(&piece).flatten() {
+            entries.extend(tags.iter().map(|tag| entry(tag.text())));
+            continue;
         }
+        let counted_on = entries.last().and_then(|before| counted_on(before, &piece));
+        entries.push(counted_on.unwrap_or_else(|| entry(&piece)));
     }
     if entries.is_empty() {
         return Reading::Blank;
     }
     Reading::Value(entries)
+}
+
+/// The entry that a bare number stands for behind another entry.
+fn counted_on(before: &LoadEntry, number: &str) -> Option<LoadEntry> {
+    if !is_number(number) {
+        return None;
+    }
+    if let Part::Heater(_) = before.part {
+        return Some(LoadEntry {
+            text: number.to_owned(),
+            part: Part::Heater(number.parse().ok().filter(|n| (1..=12).contains(n))?),
+            ..before.clone()
+        });
+    }
+    if !ends_in_tag(&before.text) {
+        return None;
+    }
+    Some(entry(with_number(before.tags.last()?, number)?.text()))
 }
 
 fn entry(text: &str) -> LoadEntry {
