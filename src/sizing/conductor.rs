@@ -18,6 +18,9 @@ pub struct Conditions {
     pub edition: Edition,
     /// Rating of the terminals, where the schedule states it.
     pub terminals: Option<Celsius>,
+    /// Rating of the circuit: above 100 A terminals that are not marked count
+    /// as 75 °C.
+    pub device: Option<Amps>,
     /// What the profile takes for terminals where the wiring method is
     /// stated and is not limited to 60 °C. `None`: both readings.
     pub assumed_terminals: Option<Celsius>,
@@ -36,6 +39,7 @@ impl Conditions {
         Self {
             edition,
             terminals: None,
+            device: None,
             assumed_terminals: None,
             ambient: None,
             together: None,
@@ -96,6 +100,8 @@ pub enum NoAmpacity {
     SizeNotStated,
     /// The table has no value for this size and material.
     NotInTable,
+    /// A flexible cord, which has tables of its own.
+    OtherTable,
     /// The ambient is above what the insulation may be used at.
     TooHot,
 }
@@ -133,6 +139,7 @@ fn method(conductor: &Conductor, insulation: Option<Insulation>, wet: bool) -> M
         Some(CableType::Mc | CableType::Ac | CableType::TrayCable) => Method::Known {
             insulation: Column::C90,
         },
+        // Where such a cable runs decides its column; a cord never comes here.
         Some(CableType::SeR | CableType::SeU | CableType::Cord) => Method::UnknownCable,
         None => match insulation.or(conductor.insulation) {
             Some(kind) => {
@@ -152,7 +159,7 @@ fn method(conductor: &Conductor, insulation: Option<Insulation>, wet: bool) -> M
 }
 
 /// The cautious and the favourable columns, and how they were told.
-fn columns(method: &Method, at: &Conditions) -> (Columns, Columns, Step) {
+fn columns(method: &Method, size: Size, at: &Conditions) -> (Columns, Columns, Step) {
     let terminal = |rating: Celsius| {
         // Above 75 °C terminals are not taken: they serve corrections only.
         Column::at_most(rating)
@@ -164,6 +171,9 @@ fn columns(method: &Method, at: &Conditions) -> (Columns, Columns, Step) {
         insulation,
     };
     let terminals_source = Source::code(Topic::Terminals, at.edition);
+    let unmarked = limits::small_terminals_up_to(at.edition).value;
+    // The section names conductors larger than 1 AWG beside the 100 A.
+    let large = size > Size::Awg(1) || at.device.is_some_and(|amps| amps.exceeds(unmarked));
     let (least, most, how, source) = match (method, at.terminals) {
         (Method::Limited { insulation, topic }, _) => {
             let one = both(Column::C60, *insulation);
@@ -178,6 +188,10 @@ fn columns(method: &Method, at: &Conditions) -> (Columns, Columns, Step) {
             Some(rating) => {
                 let one = both(terminal(rating).min(*insulation), *insulation);
                 (one, one, "terminals by the profile", terminals_source)
+            }
+            None if large => {
+                let one = both(Column::C75.min(*insulation), *insulation);
+                (one, one, "terminals above 100 A", terminals_source)
             }
             None => (
                 both(Column::C60, *insulation),
@@ -201,6 +215,12 @@ fn columns(method: &Method, at: &Conditions) -> (Columns, Columns, Step) {
                 terminals_source,
             )
         }
+        (Method::UnknownConductors, None) if large => (
+            both(Column::C75, Column::C75),
+            both(Column::C75, Column::C90),
+            "terminals above 100 A, insulation not stated",
+            terminals_source,
+        ),
         (Method::UnknownConductors, None) => (
             both(Column::C60, Column::C60),
             both(Column::C75, Column::C90),
@@ -232,13 +252,16 @@ pub fn ampacity(
     at: &Conditions,
 ) -> Result<Worked<Ampacity>, NoAmpacity> {
     let size = conductor.size.ok_or(NoAmpacity::SizeNotStated)?;
+    if conductor.cable == Some(CableType::Cord) {
+        return Err(NoAmpacity::OtherTable);
+    }
     let mut steps = Vec::new();
     let material = conductor.material.unwrap_or(Material::Copper);
     if conductor.material.is_none() {
         steps.push(Step::new("material", material, "not stated", None));
     }
     let method = method(conductor, insulation, at.wet);
-    let (cautious, favourable, step) = columns(&method, at);
+    let (cautious, favourable, step) = columns(&method, size, at);
     steps.push(step);
     let mut at = *at;
     if at.close_to_roof && insulation.or(conductor.insulation) != Some(Insulation::Xhhw2) {
@@ -250,11 +273,19 @@ pub fn ampacity(
         at.ambient = Some(sum);
     }
     let sets = conductor.sets.max(1);
-    let least = reading(size, material, sets, cautious, &at, &mut steps)?;
-    let most = if favourable == cautious {
-        least
+    let least = reading(size, material, sets, cautious, &at, &mut steps);
+    let (least, most) = if favourable == cautious {
+        let one = least?;
+        (one, one)
     } else {
-        reading(size, material, sets, favourable, &at, &mut steps)?
+        let most = reading(size, material, sets, favourable, &at, &mut steps)?;
+        // Only the cautious reading of an open insulation is too hot: nothing
+        // is proven, and nothing passes.
+        let nothing = Reading {
+            amps: Amps(0.0),
+            terminals: cautious.terminals.celsius(),
+        };
+        (least.unwrap_or(nothing), most)
     };
     Ok(Worked::new(
         Ampacity {
@@ -337,15 +368,10 @@ pub fn largest_device(
     let up_to = limits::next_larger_up_to(edition);
     let (rating, how) = if ampacity.exceeds(up_to.value) {
         let rating = protection::standard_at_or_below(ampacity, Device::Breaker, edition)?;
-        (rating, "standard rating not above")
-    } else if let Some(rating) =
-        protection::standard_at_or_below(ampacity, Device::Breaker, edition)
-            .filter(|rating| !rating.value.below(ampacity))
-    {
-        (rating, "standard rating equal to")
+        (rating, "largest standard rating not above")
     } else {
         let rating = protection::standard_at_or_above(ampacity, Device::Breaker, edition)?;
-        (rating, "next larger standard rating for")
+        (rating, "smallest standard rating not below")
     };
     steps.push(Step::new(
         "largest-device",

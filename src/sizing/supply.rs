@@ -2,15 +2,15 @@
 
 use super::{Step, Worked};
 use crate::schedule::{Amps, PanelSupply, Percent, Quantity, Slot, Supply, Volts};
-use crate::tables::limits::{NAMEPLATE_BAND, NOMINAL_PAIRS};
+use crate::tables::limits::NAMEPLATE_BAND;
 
 /// How a supply stands to a nameplate's volts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum VoltsFit {
     Fits,
-    /// One of 208 V and the 230 or 240 V class named alone, on the other:
-    /// schedules often mean both.
+    /// Of 208 V and the 230 or 240 V class one alone is named, and the supply
+    /// is the other: schedules often mean both.
     Doubtful,
     Outside,
 }
@@ -27,7 +27,13 @@ pub fn volts_fit(nameplate: &Supply, supply: Volts) -> Option<Worked<VoltsFit>> 
         .any(|(low, high)| !supply.below(*low) && !supply.exceeds(*high));
     let is_208 = |volts: f64| (200.0..=208.0).contains(&volts);
     let is_240 = |volts: f64| (230.0..=240.0).contains(&volts);
-    let doubtful = match nameplate.volts.as_slice() {
+    let of_class: Vec<u16> = nameplate
+        .volts
+        .iter()
+        .copied()
+        .filter(|volts| (200..=240).contains(volts))
+        .collect();
+    let doubtful = match of_class.as_slice() {
         [208] => is_240(supply.0),
         [only] => is_240(f64::from(*only)) && is_208(supply.0),
         _ => false,
@@ -51,20 +57,13 @@ pub fn volts_fit(nameplate: &Supply, supply: Volts) -> Option<Worked<VoltsFit>> 
     Some(Worked::new(fit, vec![step]))
 }
 
-/// The band of one voltage of a nameplate. The nominal system voltage that it
-/// is printed for always lies inside.
+/// The band of one voltage of a nameplate.
 fn band(volts: u16) -> (Volts, Volts) {
     let rated = Volts(f64::from(volts));
-    let low = rated * (1.0 - NAMEPLATE_BAND.value);
-    let high = rated * (1.0 + NAMEPLATE_BAND.value);
-    let system = NOMINAL_PAIRS
-        .iter()
-        .find(|pair| pair.nameplate == volts)
-        .map(|pair| Volts(f64::from(pair.system)));
-    match system {
-        Some(system) if system.exceeds(high) => (low, system),
-        _ => (low, high),
-    }
+    (
+        rated * (1.0 - NAMEPLATE_BAND.value),
+        rated * (1.0 + NAMEPLATE_BAND.value),
+    )
 }
 
 /// Whether two poles of the panel lie across the same neutral point: 208Y/120
