@@ -185,13 +185,13 @@ fn columns(method: &Method, size: Size, at: &Conditions) -> (Columns, Columns, S
             (one, one, "terminals as stated", terminals_source)
         }
         (Method::Known { insulation }, None) => match at.assumed_terminals {
+            _ if large => {
+                let one = both(Column::C75.min(*insulation), *insulation);
+                (one, one, "terminals above 100 A", terminals_source)
+            }
             Some(rating) => {
                 let one = both(terminal(rating).min(*insulation), *insulation);
                 (one, one, "terminals by the profile", terminals_source)
-            }
-            None if large => {
-                let one = both(Column::C75.min(*insulation), *insulation);
-                (one, one, "terminals above 100 A", terminals_source)
             }
             None => (
                 both(Column::C60, *insulation),
@@ -445,4 +445,11 @@ pub fn below_smallest(size: Size, material: Material, edition: Edition) -> bool 
 /// Whether a size may run in several sets in parallel.
 pub fn may_parallel(size: Size, edition: Edition) -> bool {
     size >= conductors::smallest_parallel(edition).value
+}
+
+/// How many steps of the table `size` lies above `needed`; 0 where it does
+/// not, `None` where the table lacks one of them.
+pub fn steps_above(needed: Size, size: Size) -> Option<usize> {
+    let at = |wanted| conductors::sizes().position(|size| size == wanted);
+    Some(at(size)?.saturating_sub(at(needed)?))
 }

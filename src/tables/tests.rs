@@ -78,7 +78,6 @@ fn standard_ratings_rise_and_lose_none_from_edition_to_edition() {
         let mut before: Vec<u16> = Vec::new();
         for edition in Edition::ALL {
             let now: Vec<u16> = standard_ratings(device, edition)
-                .iter()
                 .map(|rating| rating.value)
                 .collect();
             assert!(now.is_sorted_by(|a, b| a < b), "{now:?}");
@@ -86,7 +85,7 @@ fn standard_ratings_rise_and_lose_none_from_edition_to_edition() {
             before = now;
         }
     }
-    let count = |device, edition| standard_ratings(device, edition).len();
+    let count = |device, edition| standard_ratings(device, edition).count();
     assert_eq!(count(Device::Breaker, Edition::Nec2020), 37);
     assert_eq!(count(Device::Breaker, Edition::Nec2023), 38);
     assert_eq!(count(Device::Fuse, Edition::Nec2020), 42);

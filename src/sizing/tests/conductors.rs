@@ -5,7 +5,7 @@ use crate::schedule::wire::{CableType, Conductor, Insulation, Material, Size};
 use crate::schedule::{Amps, Celsius, Edition};
 use crate::sizing::conductor::{
     Carries, Conditions, NoAmpacity, Request, ampacity, below_smallest, largest_device,
-    may_parallel, smallest_for,
+    may_parallel, smallest_for, steps_above,
 };
 use crate::sizing::grounding;
 
@@ -265,6 +265,13 @@ fn terminals_above_100_amperes() {
         let got = ampacity(&wire, None, &behind(device)).unwrap().value;
         assert_eq!(got.least.amps.0, least, "{device} A");
     }
+    // A profile of 60 °C is for small circuits.
+    let cautious = Conditions {
+        assumed_terminals: Some(Celsius(60.0)),
+        ..behind(110.0)
+    };
+    let got = ampacity(&wire, None, &cautious).unwrap().value;
+    assert_eq!(got.least.amps.0, 130.0);
 }
 
 #[test]
@@ -475,4 +482,22 @@ fn grounding_conductors_grow_in_proportion() {
         .unwrap();
         assert_eq!(got.value, Size::Awg(check.expect), "{}", check.source);
     }
+}
+
+#[test]
+fn how_much_heavier_a_conductor_is() {
+    for (needed, size, steps) in [
+        (12, 12, 0),
+        (12, 10, 1),
+        (12, 8, 2),
+        (10, 12, 0),
+        (1, -3, 4),
+    ] {
+        assert_eq!(
+            steps_above(Size::Awg(needed), Size::Awg(size)),
+            Some(steps),
+            "{needed} to {size}"
+        );
+    }
+    assert_eq!(steps_above(Size::Awg(12), Size::Awg(9)), None);
 }

@@ -1,13 +1,13 @@
 //! What holds for every input.
 
 use crate::schedule::wire::{CableType, Conductor, Insulation, Material, Size};
-use crate::schedule::{Amps, Celsius, Edition, Feet, Quantity, Volts};
+use crate::schedule::{Amps, Celsius, Edition, Feet, Kilowatts, Quantity, Volts};
 use crate::sizing::conductor::{self, Carries, Conditions, Request};
 use crate::sizing::drop::{self, Phases, Run, Wire};
 use crate::sizing::grouping::{Count, fewest_circuits};
 use crate::sizing::nameplate::{NameplateLoads, mca, mop_bounds};
 use crate::sizing::sharing::{Member, load};
-use crate::sizing::{disconnect, protection, supply};
+use crate::sizing::{disconnect, heat, protection, supply};
 use crate::tables::conductors::sizes;
 use crate::tables::ratings::Device;
 use proptest::prelude::*;
@@ -265,6 +265,42 @@ proptest! {
         if let Some(switch) = disconnect::switch_size(rating) {
             prop_assert!(!switch.value.below(rating));
         }
+    }
+
+    /// Cells hold anything: what is no sensible number must still end.
+    #[test]
+    fn no_number_makes_it_panic(
+        a in prop::num::f64::ANY,
+        b in prop::num::f64::ANY,
+        wire in wire(),
+        at in conditions(),
+    ) {
+        let edition = at.edition;
+        let loads = NameplateLoads {
+            compressors: vec![Amps(a)],
+            others: vec![Amps(b)],
+            heater: None,
+        };
+        mca(&loads, edition);
+        mop_bounds(&loads, edition);
+        for device in [Device::Breaker, Device::Fuse] {
+            protection::window(Amps(a), Amps(b), device, edition);
+            protection::neighbours(Amps(a), device, edition);
+        }
+        load(&[Member::FullLoad(Amps(a)), Member::Mca(Amps(b))], edition);
+        fewest_circuits(&[Amps(a), Amps(b), Amps(1.0)], Amps(15.0), Count::FullLoad, edition);
+        fewest_circuits(&[Amps(a), Amps(1.0)], Amps(b), Count::SumOfMca, edition);
+        let odd = Conditions { ambient: Some(Celsius(a)), terminals: Some(Celsius(b)), ..at };
+        let _ = conductor::ampacity(&wire, None, &odd);
+        let request = Request { load: Amps(a), device: Some(Amps(b)), like: wire, insulation: None };
+        conductor::smallest_for(&request, &odd);
+        let run = Run { load: Amps(a), length: Feet(b), volts: Volts(a), phases: Phases::Three };
+        drop::by_resistance(&run, b, None);
+        heat::at_supply(Kilowatts(a), Volts(b), Volts(a), Phases::Single);
+        heat::subdivision(Amps(a), edition);
+        disconnect::switch_size(Amps(a));
+        supply::imbalance([Amps(a), Amps(b), Amps(a)]);
+        supply::spread(&[(1, Amps(a)), (2, Amps(b))]);
     }
 
     #[test]

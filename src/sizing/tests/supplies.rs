@@ -1,10 +1,11 @@
 //! Volts, poles, slots.
 
 use super::{BY_HAND, Check, PRACTICE, Tally, near, published, tally};
-use crate::schedule::{Amps, PanelSupply, Slot, Supply, Volts};
+use crate::schedule::{Amps, PanelSupply, Slot, Supply, VoltAmps, Volts};
+use crate::sizing::drop::Phases;
 use crate::sizing::supply::{
-    VoltsFit, imbalance, phase_loads, phase_of, poles_needed, repeats_a_phase, volts_between,
-    volts_fit,
+    VoltsFit, current, imbalance, leg_loads, phase_loads, phase_of, poles_needed, repeats_a_phase,
+    spread, volts_between, volts_fit,
 };
 
 pub fn tallies() -> Vec<Tally> {
@@ -179,4 +180,29 @@ fn a_two_pole_load_lies_on_two_phases() {
         (vec![2, 4, 6], Amps(1.0)),
     ]);
     assert_eq!(loads, [Amps(11.0), Amps(11.0), Amps(5.0)]);
+}
+
+#[test]
+fn a_two_pole_load_lies_on_both_legs() {
+    let loads = leg_loads(&[(vec![1, 3], Amps(10.0)), (vec![5], Amps(4.0))]);
+    assert_eq!(loads, [Amps(14.0), Amps(10.0)]);
+}
+
+#[test]
+fn spreading_circuits_evens_the_phases() {
+    let loads = spread(&[(1, Amps(10.0)); 3]);
+    near(imbalance(loads).value.0, 0.0, 1e-9, BY_HAND);
+    // Three two-pole circuits go round the three pairs of phases.
+    let loads = spread(&[(2, Amps(20.0)); 3]);
+    assert_eq!(loads, [Amps(40.0); 3]);
+    // Three-pole circuits are even wherever they are.
+    assert_eq!(spread(&[(3, Amps(7.0))]), [Amps(7.0); 3]);
+    assert_eq!(spread(&[]), [Amps(0.0); 3]);
+}
+
+#[test]
+fn apparent_power_to_current() {
+    let amps = |phases| current(VoltAmps(7_200.0), Volts(208.0), phases).value.0;
+    near(amps(Phases::Single), 34.615, 1e-3, BY_HAND);
+    near(amps(Phases::Three), 19.985, 1e-3, BY_HAND);
 }
