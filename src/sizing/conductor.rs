@@ -159,89 +159,100 @@ fn method(conductor: &Conductor, insulation: Option<Insulation>, wet: bool) -> M
 }
 
 /// The cautious and the favourable columns, and how they were told.
-fn columns(method: &Method, size: Size, at: &Conditions) -> (Columns, Columns, Step) {
-    let terminal = |rating: Celsius| {
-        // Above 75 °C terminals are not taken: they serve corrections only.
-        Column::at_most(rating)
-            .unwrap_or(Column::C60)
-            .min(Column::C75)
-    };
-    let both = |terminals, insulation| Columns {
-        terminals,
-        insulation,
-    };
-    let terminals_source = Source::code(Topic::Terminals, at.edition);
+struct Told {
+    least: Columns,
+    most: Columns,
+    how: &'static str,
+    topic: Topic,
+}
+
+impl Told {
+    fn settled(terminals: Column, insulation: Column, how: &'static str) -> Self {
+        Self::open((terminals, insulation), (terminals, insulation), how)
+    }
+
+    fn open(least: (Column, Column), most: (Column, Column), how: &'static str) -> Self {
+        let columns = |(terminals, insulation)| Columns {
+            terminals,
+            insulation,
+        };
+        Self {
+            least: columns(least),
+            most: columns(most),
+            how,
+            topic: Topic::Terminals,
+        }
+    }
+
+    fn step(&self, edition: Edition) -> Step {
+        let (least, most) = (self.least.terminals, self.most.terminals);
+        let value = if least == most {
+            format!("{} °C", least.celsius())
+        } else {
+            format!("{} to {} °C", least.celsius(), most.celsius())
+        };
+        let source = Source::code(self.topic, edition);
+        Step::new("terminal-temperature", value, self.how, source)
+    }
+}
+
+/// Above 75 °C terminals are not taken: they serve corrections only.
+fn terminal_column(rating: Celsius) -> Column {
+    Column::at_most(rating)
+        .unwrap_or(Column::C60)
+        .min(Column::C75)
+}
+
+fn columns(method: &Method, size: Size, at: &Conditions) -> Told {
+    use Column::{C60, C75, C90};
     let unmarked = limits::small_terminals_up_to(at.edition).value;
-    // The section names conductors larger than 1 AWG beside the 100 A.
-    let large = size > Size::Awg(1) || at.device.is_some_and(|amps| amps.exceeds(unmarked));
-    let (least, most, how, source) = match (method, at.terminals) {
-        (Method::Limited { insulation, topic }, _) => {
-            let one = both(Column::C60, *insulation);
-            let source = Source::code(*topic, at.edition);
-            (one, one, "this cable type", source)
+    // Without a device the size tells: above 1 AWG, from memory.
+    let large = at
+        .device
+        .map_or(size > Size::Awg(1), |amps| amps.exceeds(unmarked));
+    let stated = at.terminals.map(terminal_column);
+    let assumed = at.assumed_terminals.map(terminal_column);
+    match (method, stated) {
+        (Method::Limited { insulation, topic }, _) => Told {
+            topic: *topic,
+            ..Told::settled(C60, *insulation, "this cable type")
+        },
+        (Method::Known { insulation }, Some(column)) => {
+            Told::settled(column.min(*insulation), *insulation, "terminals as stated")
         }
-        (Method::Known { insulation }, Some(rating)) => {
-            let one = both(terminal(rating).min(*insulation), *insulation);
-            (one, one, "terminals as stated", terminals_source)
-        }
-        (Method::Known { insulation }, None) => match at.assumed_terminals {
-            _ if large => {
-                let one = both(Column::C75.min(*insulation), *insulation);
-                (one, one, "terminals above 100 A", terminals_source)
+        (Method::Known { insulation }, None) => match assumed {
+            _ if large => Told::settled(C75.min(*insulation), *insulation, "terminals above 100 A"),
+            Some(column) => {
+                let column = column.min(*insulation);
+                Told::settled(column, *insulation, "terminals by the profile")
             }
-            Some(rating) => {
-                let one = both(terminal(rating).min(*insulation), *insulation);
-                (one, one, "terminals by the profile", terminals_source)
-            }
-            None => (
-                both(Column::C60, *insulation),
-                both(Column::C75.min(*insulation), *insulation),
+            None => Told::open(
+                (C60, *insulation),
+                (C75.min(*insulation), *insulation),
                 "terminals not stated",
-                terminals_source,
             ),
         },
-        (Method::UnknownCable, stated) => (
-            both(Column::C60, Column::C60),
-            both(stated.map_or(Column::C75, terminal), Column::C90),
+        (Method::UnknownCable, stated) => Told::open(
+            (C60, C60),
+            (stated.unwrap_or(C75), C90),
             "cable type not stated",
-            terminals_source,
         ),
-        (Method::UnknownConductors, Some(rating)) => {
-            let column = terminal(rating);
-            (
-                both(column, column),
-                both(column, Column::C90),
-                "terminals as stated, insulation not",
-                terminals_source,
-            )
-        }
-        (Method::UnknownConductors, None) if large => (
-            both(Column::C75, Column::C75),
-            both(Column::C75, Column::C90),
+        (Method::UnknownConductors, Some(column)) => Told::open(
+            (column, column),
+            (column, C90),
+            "terminals as stated, insulation not",
+        ),
+        (Method::UnknownConductors, None) if large => Told::open(
+            (C75, C75),
+            (C75, C90),
             "terminals above 100 A, insulation not stated",
-            terminals_source,
         ),
-        (Method::UnknownConductors, None) => (
-            both(Column::C60, Column::C60),
-            both(Column::C75, Column::C90),
+        (Method::UnknownConductors, None) => Told::open(
+            (C60, C60),
+            (C75, C90),
             "terminals and insulation not stated",
-            terminals_source,
         ),
-    };
-    let value = if least.terminals == most.terminals {
-        format!("{} °C", least.terminals.celsius())
-    } else {
-        format!(
-            "{} to {} °C",
-            least.terminals.celsius(),
-            most.terminals.celsius()
-        )
-    };
-    (
-        least,
-        most,
-        Step::new("terminal-temperature", value, how, source),
-    )
+    }
 }
 
 /// Ampacity of a circuit's conductors. `insulation` is that of a column of
@@ -261,8 +272,9 @@ pub fn ampacity(
         steps.push(Step::new("material", material, "not stated", None));
     }
     let method = method(conductor, insulation, at.wet);
-    let (cautious, favourable, step) = columns(&method, size, at);
-    steps.push(step);
+    let told = columns(&method, size, at);
+    steps.push(told.step(at.edition));
+    let (cautious, favourable) = (told.least, told.most);
     let mut at = *at;
     if at.close_to_roof && insulation.or(conductor.insulation) != Some(Insulation::Xhhw2) {
         let adder = limits::roof_adder(at.edition);
