@@ -88,7 +88,12 @@ fn item(cursor: &mut Cursor<'_>, found: &mut Conductor) -> Option<()> {
         return found.ground.replace(ground).is_none().then_some(());
     }
     let mut ahead = *cursor;
-    if let Some(raceway) = raceway_at(&mut ahead) {
+    // `2C` may be two conductors, or a 2 in conduit.
+    let doubtful = cursor.peek().is_some_and(|token| token.number().is_some())
+        && cursor
+            .peek_second()
+            .is_some_and(|token| token.is_word(&["C"]));
+    if !doubtful && let Some(raceway) = raceway_at(&mut ahead) {
         *cursor = ahead;
         return found.raceway.replace(raceway).is_none().then_some(());
     }

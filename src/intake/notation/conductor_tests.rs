@@ -114,6 +114,7 @@ fn near_misses_of_conductors_are_not_read() {
         "4/0-4/0-2/0",
         "(2)",
         "G",
+        "2C #10",
         "1#10G",
     ] {
         let reading = conductor(text, &Context::default());

@@ -260,7 +260,8 @@ fn next_weak(text: &str, begin: usize) -> Option<(usize, usize)> {
 const NOT_A_PREFIX: &[&str] = &[
     "HTR", "HEATER", "HEAT", "STRIP", "CKT", "CIRCUIT", "UNIT", "APT", "RM", "ROOM", "BATH", "BED",
     "BR", "FLOOR", "FL", "LVL", "LEVEL", "NO", "PH", "KW", "SPACE", "SPARE", "COIL", "STAGE",
-    "STG", "BLDG", "NOTE", "TYPE", "SUITE", "HR", "AND", "TO", "THRU", "W", "GFI", "STE", "PANEL",
+    "STG", "BLDG", "NOTE", "TYPE", "SUITE", "HR", "AND", "OF", "TO", "THRU", "W", "GFI", "STE",
+    "PANEL",
 ];
 
 /// Words shaped like a tag: `FC-1`, and `FC 1` in two words.
@@ -389,7 +390,7 @@ fn part(folded: &str) -> Part {
     let mut fan = false;
     for at in 0..tokens.len() {
         let after_with = at >= 1 && word(at - 1, &["WITH"]) || at >= 2 && word(at - 2, &["W"]);
-        let named = word(at, &["HEATER", "HTR", "HEATERS", "EH"])
+        let named = word(at, &["HEATER", "HTR", "HEATERS", "EH", "ELEMENT"])
             || word(at, &["HEAT"])
                 && at >= 1
                 && word(

@@ -76,6 +76,8 @@ fn loads_of_circuits() {
         ("AH-1 HTR 1, 2", &["AH-1 (heater 1)", "AH-1 (heater 2)"]),
         ("FC-1 BATH 1 & 2", &["FC-1 (unit)"]),
         ("FAN COILS FC-1 & 2", &["FC-1 (unit)", "FC-2 (unit)"]),
+        ("AH-1 STRIP HEAT 1 OF 2", &["AH-1 (heater 1)"]),
+        ("AH-1 ELEMENT 2", &["AH-1 (heater 2)"]),
         ("AH-1 HTR 10KW", &["AH-1 (heater 1)"]),
         ("AH-1 HTR 9.6 KW", &["AH-1 (heater 1)"]),
         ("AH-1 HEAT KIT", &["AH-1 (heater 1)"]),
