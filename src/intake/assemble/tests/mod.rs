@@ -1,0 +1,1 @@
+//! Small grids, read to schedules.
