@@ -250,7 +250,8 @@ fn count_before_size(cursor: &mut Cursor<'_>) -> Option<u8> {
 /// A size, and whether a number sign or a unit marks it as one.
 fn size_at(cursor: &mut Cursor<'_>) -> Option<(Size, bool)> {
     let mut ahead = *cursor;
-    let number_sign = ahead.sign('#') || ahead.word(&["NO"]) && (ahead.sign('#') || true);
+    let number_word = ahead.word(&["NO"]);
+    let number_sign = ahead.sign('#') || number_word;
     let number = ahead.whole(1, 2000)?;
     let mut past = ahead;
     if past.sign('/')
