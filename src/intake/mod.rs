@@ -4,7 +4,6 @@
 //! Intake knows no rule and no limit of the trade.
 
 pub mod assemble;
-#[allow(dead_code)] // the readers of packages follow
 pub mod book;
 pub mod found;
 pub mod job;
