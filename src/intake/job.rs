@@ -181,10 +181,13 @@ pub fn group(files: &[ReadFile], per: JobPer) -> Grouping {
     grouping
 }
 
+/// A table of a file, and rows of it.
+type RowsOfTable = (usize, Vec<RowIndex>);
+
 /// A file as one cluster, or one for each job that its job column names.
 fn split(index: usize, file: &ReadFile, clusters: &mut Vec<Cluster>, unjoined: &mut Vec<Unjoined>) {
     let columns = rows_by_job(file);
-    let mut jobs: BTreeMap<String, (usize, JobName, Vec<(usize, Vec<RowIndex>)>)> = BTreeMap::new();
+    let mut jobs: BTreeMap<String, (usize, JobName, Vec<RowsOfTable>)> = BTreeMap::new();
     let mut ownerless = Vec::new();
     for column in &columns {
         let Some(table) = file.tables.get(column.table) else {

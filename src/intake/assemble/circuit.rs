@@ -67,7 +67,7 @@ impl<'a> Assembly<'a> {
             return false;
         };
         let silent = |field| {
-            reader.from_above(field)
+            reader.is_merged_down(field)
                 || !reader.has(field)
                 || match reader.text(field) {
                     None => true,
@@ -86,8 +86,8 @@ impl<'a> Assembly<'a> {
         if shared.spanned.remove(&(panel, slot.number)).is_some() {
             return true;
         }
-        let merged = reader.from_above(FieldName::CircuitLoads)
-            && reader.from_above(FieldName::CircuitBreaker);
+        let merged = reader.is_merged_down(FieldName::CircuitLoads)
+            && reader.is_merged_down(FieldName::CircuitBreaker);
         if !merged {
             return false;
         }
@@ -277,7 +277,7 @@ fn first_cell(reader: &Reader<'_>) -> CellId {
     })
 }
 
-/// The loads of a row, a list of tags as one load for each tag.
+/// The loads of a row, each of a list or a range for itself.
 fn read_loads(reader: &mut Reader<'_>, circuit: &mut Circuit) {
     let field = if reader.has(FieldName::CircuitLoads) {
         FieldName::CircuitLoads
@@ -288,16 +288,13 @@ fn read_loads(reader: &mut Reader<'_>, circuit: &mut Circuit) {
         return;
     };
     for entry in entries.value {
-        if entry.tags.len() > 1 {
-            let tags = entry.tags.iter();
-            circuit
-                .loads
-                .extend(tags.map(|tag| Load::new(tag.text(), entry.part, entries.at)));
-        } else {
-            circuit
-                .loads
-                .push(Load::new(&entry.text, entry.part, entries.at));
-        }
+        // `AH-1 HTR 1 & 2`: the number alone does not say whose heater.
+        let bare = entry.text.chars().all(|c| c.is_ascii_digit());
+        let text = match entry.tags.first() {
+            Some(tag) if bare => tag.text(),
+            _ => entry.text.as_str(),
+        };
+        circuit.loads.push(Load::new(text, entry.part, entries.at));
     }
 }
 

@@ -12,7 +12,7 @@ mod reader;
 mod rows;
 mod table;
 #[cfg(test)]
-mod tests;
+pub(in crate::intake) mod tests;
 mod unit;
 
 pub use facts::facts_of;

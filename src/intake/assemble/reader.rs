@@ -278,7 +278,7 @@ impl<'a> Reader<'a> {
 
     /// Whether the field's value in this row comes from a merged range that
     /// begins in a row above.
-    pub fn from_above(&self, field: FieldName) -> bool {
+    pub fn is_merged_down(&self, field: FieldName) -> bool {
         self.column(Set::Whole, field)
             .and_then(|(_, column)| self.covering(self.row, column.column))
             .is_some_and(|anchor| anchor < self.row)

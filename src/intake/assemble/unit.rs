@@ -16,7 +16,7 @@ impl<'a> Assembly<'a> {
         reader: &mut Reader<'a>,
         shared: &mut Shared,
     ) -> Result<(), Reason> {
-        let continues = reader.from_above(FieldName::UnitTag) && shared.last_unit.is_some();
+        let continues = reader.is_merged_down(FieldName::UnitTag) && shared.last_unit.is_some();
         let tags = match reader.read(FieldName::UnitTag, tag_list) {
             Field::Given(tags) if !tags.value.is_empty() => tags,
             Field::Given(_) | Field::Blank(_) => {

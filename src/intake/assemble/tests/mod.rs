@@ -1,1 +1,6 @@
-//! Small grids, read to schedules.
+//! Small grids, read to schedules. All jobs are invented.
+
+mod cells;
+mod circuits;
+pub(in crate::intake) mod grid;
+mod layouts;
