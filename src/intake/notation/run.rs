@@ -49,6 +49,7 @@ const PURPOSES: &[(&[&str], RunPurpose)] = &[
             "CONTROLLER",
             "TSTAT",
             "STAT",
+            "CTRL",
             "THERMOSTAT",
             "REMOTE",
             "THERMOSTATS",
@@ -72,7 +73,7 @@ pub fn purpose(text: &str, _ctx: &Context) -> Reading<RunPurpose> {
             .iter()
             .any(|word| word == "CENTRAL" || word == "CENTRALIZED")
         {
-            words.retain(|word| word != "CONTROLLER");
+            words.retain(|word| word != "CONTROLLER" && word != "CTRL");
         }
         let filler = [
             "WIRE", "WIRING", "CABLE", "RUN", "CONTROL", "LINE", "T", "ZONE", "WIRED", "SWITCH",
@@ -134,7 +135,8 @@ fn grounded_end(folded: &str) -> Option<ShieldGround> {
         _ => {
             let own: Vec<&str> = folded
                 .split_whitespace()
-                .filter(|word| !FILLER.contains(word))
+                .map(|word| word.trim_start_matches('@'))
+                .filter(|word| !word.is_empty() && !FILLER.contains(word))
                 .collect();
             let name = Name::new(&own.join(" "));
             let listed = folded.contains([',', ';', '/', '&', '+', '?']);
@@ -267,7 +269,14 @@ fn lies(words: &[String]) -> Option<Routing> {
         let known = words.iter().all(|word| filler.contains(&word.as_str()));
         return known.then_some(Routing::SameRacewayWithBarrier);
     }
-    let way = one_meaning(words, LAID, &filler)?;
+    // A distance (`separate, 12 in`) changes nothing in the way that is named.
+    filler.extend(["INCH", "INCHES", "MIN", "FT"]);
+    let words: Vec<String> = words
+        .iter()
+        .filter(|word| !word.bytes().all(|byte| byte.is_ascii_digit()))
+        .cloned()
+        .collect();
+    let way = one_meaning(&words, LAID, &filler)?;
     // `same` needs to say same what; a box or tray of the same run is meant.
     (way != Routing::SameRaceway || has(ENCLOSURES)).then_some(way)
 }
@@ -286,6 +295,8 @@ mod tests {
             ("T-stat", RunPurpose::Controller),
             ("Thermostat wire", RunPurpose::Controller),
             ("wired remote", RunPurpose::Controller),
+            ("Zone Ctrl", RunPurpose::Controller),
+            ("central ctrl", RunPurpose::Central),
             ("float switch", RunPurpose::Interlock),
             ("Interlock", RunPurpose::Interlock),
             ("central controller", RunPurpose::Central),
@@ -312,6 +323,7 @@ mod tests {
             ("ODU only", ShieldGround::OutdoorEnd),
             ("both ends", ShieldGround::BothEnds),
             ("at OU-1", ShieldGround::At(Name::new("OU-1"))),
+            ("@ OU-1", ShieldGround::At(Name::new("OU-1"))),
             ("OU-1 end", ShieldGround::At(Name::new("OU-1"))),
             ("none", ShieldGround::Nowhere),
             ("not grounded", ShieldGround::Nowhere),
@@ -356,6 +368,7 @@ mod tests {
             ("crossing only", Routing::Crossing),
             ("separate", Routing::Apart),
             ("own conduit", Routing::Apart),
+            ("separate from power, 12 in", Routing::Apart),
             ("none", Routing::Apart),
             ("with line set", Routing::Apart),
             ("tied to lineset", Routing::Apart),

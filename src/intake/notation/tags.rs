@@ -24,6 +24,8 @@ pub struct LoadEntry {
 const LONGEST_RANGE: u32 = 200;
 const EXPECTED_TAGS: &str = "a tag, a list or a range of tags, as in FC-1, FC-2 or FC-1 thru FC-4";
 
+const EXPECTED_LOADS: &str = "the loads, as in FC-1, FC-2 or AH-1 HEATER";
+
 /// A name of anything: the text, unless it is a word for nothing.
 pub fn name(text: &str, ctx: &Context) -> Reading<Name> {
     free_text(text, ctx).map(|text| Name::new(&text))
@@ -67,7 +69,8 @@ pub fn tag_list(text: &str, _ctx: &Context) -> Reading<Vec<Name>> {
 
 fn guess(text: &str) -> Option<String> {
     let (first, number) = text.trim().split_once('/')?;
-    let last = with_number(&Name::new(first), number.trim())?;
+    let tag = first.split_whitespace().last()?;
+    let last = with_number(&Name::new(tag), number.trim())?;
     Some(format!("{}, {}", first.trim(), last.text()))
 }
 
@@ -80,11 +83,16 @@ fn expand(piece: &str, before: Option<&Name>) -> Option<Vec<Name>> {
     if is_number(piece) {
         return Some(vec![with_number(before?, piece)?]);
     }
-    // `FC-1/2`: a list written with a slash, or a name.
-    let half = piece.split_once('/').is_some_and(|(left, right)| {
-        is_tag(left.trim()) && right.trim().starts_with(|c: char| c.is_ascii_digit())
-    });
-    (!half && !piece.contains('?')).then(|| vec![Name::new(piece)])
+    let clear = !half_written(piece) && !piece.contains('?');
+    clear.then(|| vec![Name::new(piece)])
+}
+
+/// `FC-1/2`: a list written with a slash, or a name.
+fn half_written(piece: &str) -> bool {
+    piece.split_once('/').is_some_and(|(left, right)| {
+        let number = right.split_whitespace().next().unwrap_or("");
+        ends_in_tag(left.trim()) && is_number(number.split('/').next().unwrap_or(number))
+    })
 }
 
 fn is_number(text: &str) -> bool {
@@ -204,7 +212,12 @@ fn ends_in_tag(text: &str) -> bool {
         let name = Name::new(text);
         name.looks_like_tag() && !NOT_A_PREFIX.contains(&name.prefix())
     };
-    own(last) || own(text)
+    // `FC 1` in two words; `FC-1 208` ends in something else.
+    let first_is_letters = text
+        .split_whitespace()
+        .next()
+        .is_some_and(|first| first.chars().all(char::is_alphabetic));
+    own(last) || first_is_letters && own(text)
 }
 
 fn split_strong(text: &str) -> Vec<String> {
@@ -247,7 +260,8 @@ fn next_weak(text: &str, begin: usize) -> Option<(usize, usize)> {
 const NOT_A_PREFIX: &[&str] = &[
     "HTR", "HEATER", "HEAT", "STRIP", "CKT", "CIRCUIT", "UNIT", "APT", "RM", "ROOM", "BATH", "BED",
     "BR", "FLOOR", "FL", "LVL", "LEVEL", "NO", "PH", "KW", "SPACE", "SPARE", "COIL", "STAGE",
-    "STG", "BLDG", "NOTE", "TYPE", "SUITE", "HR", "AND", "TO", "THRU", "W", "GFI", "STE", "PANEL",
+    "STG", "BLDG", "NOTE", "TYPE", "SUITE", "HR", "AND", "OF", "TO", "THRU", "W", "GFI", "STE",
+    "PANEL",
 ];
 
 /// Words shaped like a tag: `FC-1`, and `FC 1` in two words.
@@ -284,9 +298,11 @@ fn tags_in(text: &str) -> Vec<Name> {
         if letters
             && let Some(number) = words.get(at)
             && number.starts_with(|c: char| c.is_ascii_digit())
-            && number.len() <= 4
+            && number.len() <= 6
             && number.bytes().filter(u8::is_ascii_alphabetic).count() <= 1
-            && number.bytes().all(|byte| byte.is_ascii_alphanumeric())
+            && number
+                .bytes()
+                .all(|byte| byte.is_ascii_alphanumeric() || byte == b'-')
         {
             found.push(Name::new(&format!("{word} {number}")));
             at += 1;
@@ -306,6 +322,12 @@ pub fn loads(text: &str, _ctx: &Context) -> Reading<Vec<LoadEntry>> {
         // Nothing between two commas names no load.
         if words::whole(&piece) == Some(Nothing::Absent) {
             continue;
+        }
+        if half_written(&piece) {
+            return Reading::Unreadable {
+                expected: EXPECTED_LOADS,
+                guess: guess(&piece),
+            };
         }
         if let Some(tags) = range(&piece).flatten() {
             entries.extend(tags.iter().map(|tag| entry(tag.text())));
@@ -368,7 +390,7 @@ fn part(folded: &str) -> Part {
     let mut fan = false;
     for at in 0..tokens.len() {
         let after_with = at >= 1 && word(at - 1, &["WITH"]) || at >= 2 && word(at - 2, &["W"]);
-        let named = word(at, &["HEATER", "HTR", "HEATERS", "EH"])
+        let named = word(at, &["HEATER", "HTR", "HEATERS", "EH", "ELEMENT"])
             || word(at, &["HEAT"])
                 && at >= 1
                 && word(
@@ -383,6 +405,7 @@ fn part(folded: &str) -> Part {
                         "EMERG",
                     ],
                 )
+            || word(at, &["HEAT"]) && word(at + 1, &["KIT"])
             || word(at, &["STRIP", "STRIPS"])
                 && !word(at + 1, &["HEAT", "HEATER", "HTR", "LIGHT", "LTG"]);
         if named {
@@ -403,16 +426,20 @@ fn part(folded: &str) -> Part {
 }
 
 /// The number behind *heater*: `HTR 2`, `HEATER #2`, `HTR-2`, `HEAT CKT 2`;
-/// 1 where none stands there.
+/// 1 where none stands there. `HTR 10KW` and `HTR 9.6 KW` tell its power.
 fn ordinal(rest: &[super::text::Token]) -> u8 {
-    rest.iter()
-        .find(|token| match token.kind {
-            Kind::Sign(c) => !"#-(".contains(c),
-            Kind::Word => !token.is_word(&["CKT", "CIRCUIT", "NO", "STAGE", "STG"]),
-            Kind::Number(_) => true,
-        })
+    let passed = |token: &super::text::Token| match token.kind {
+        Kind::Sign(c) => "#-(".contains(c),
+        Kind::Word => token.is_word(&["CKT", "CIRCUIT", "NO", "STAGE", "STG"]),
+        Kind::Number(_) => false,
+    };
+    let at = rest.iter().take_while(|token| passed(token)).count();
+    let measured = rest.get(at + 1).is_some_and(|next| {
+        next.is_sign('.') || next.is_word(&["KW", "W", "A", "V", "AMP", "P", "POLE", "KVA"])
+    });
+    rest.get(at)
         .and_then(|token| token.number())
-        .filter(|value| (1.0..=12.0).contains(value) && value.fract() == 0.0)
+        .filter(|value| !measured && (1.0..=12.0).contains(value) && value.fract() == 0.0)
         .map_or(1, |value| value as u8)
 }
 

@@ -76,6 +76,14 @@ fn loads_of_circuits() {
         ("AH-1 HTR 1, 2", &["AH-1 (heater 1)", "AH-1 (heater 2)"]),
         ("FC-1 BATH 1 & 2", &["FC-1 (unit)"]),
         ("FAN COILS FC-1 & 2", &["FC-1 (unit)", "FC-2 (unit)"]),
+        ("AH-1 STRIP HEAT 1 OF 2", &["AH-1 (heater 1)"]),
+        ("AH-1 ELEMENT 2", &["AH-1 (heater 2)"]),
+        ("AH-1 HTR 10KW", &["AH-1 (heater 1)"]),
+        ("AH-1 HTR 9.6 KW", &["AH-1 (heater 1)"]),
+        ("AH-1 HEAT KIT", &["AH-1 (heater 1)"]),
+        ("FC-1 208/230V", &["FC-1 (unit)"]),
+        ("FC-1 / 1.5HP", &["FC-1 (unit)"]),
+        ("FCU 1-3", &["FCU 1-3 (unit)"]),
         ("AH-1 STRIP HEAT", &["AH-1 (heater 1)"]),
         ("AH-1 FAN", &["AH-1 (fan)"]),
         ("AH-1 BLOWER", &["AH-1 (fan)"]),
@@ -112,6 +120,9 @@ fn loads_of_circuits() {
         ("BEDROOM 2 RECEPT", &["BEDROOM 2 RECEPT (unit)"]),
     ] {
         assert_eq!(shown(text), expected, "{text}");
+    }
+    for text in ["FC-1/2", "FAN COIL FC-1/2", "OU-1, FC-1/2"] {
+        assert!(loads(text, &Context::default()).is_unreadable(), "{text}");
     }
     assert_eq!(loads("-", &Context::default()), Reading::Blank);
     assert_eq!(loads("BY OTHERS", &Context::default()), Reading::Elsewhere);

@@ -301,6 +301,9 @@ fn disconnect_part(
         return Some(());
     }
     let value = cursor.whole(1, 6000)?;
+    if cursor.word(&["V", "VAC", "VOLT", "VOLTS"]) {
+        return (found.amps.is_some() && value >= 100).then_some(());
+    }
     let mut ahead = *cursor;
     ahead.sign('-');
     if ahead.word(&["P", "POLE", "POLES"]) {
