@@ -10,7 +10,7 @@ use crate::intake::notation::{
 };
 use crate::schedule::wire::Conductor;
 use crate::schedule::{
-    Amps, CellId, Circuit, Disconnect, Field, FieldName, Load, Located, Name, Part, Unit,
+    Amps, CellId, Circuit, Disconnect, Fault, Field, FieldName, Load, Located, Name, Part, Unit,
 };
 
 /// The most circuits that one row is expanded to, one for each of its units.
@@ -175,9 +175,20 @@ impl<'a> Assembly<'a> {
         circuit.dwelling = dwelling(reader, shared);
         self.read_identity(reader, set, &mut circuit);
         let protection = reader.read_in(set, FieldName::CircuitBreaker, breaker);
-        circuit.poles = reader
-            .read_in(set, FieldName::CircuitPoles, poles)
-            .or(poles_of(&protection));
+        circuit.poles = reader.read_in(set, FieldName::CircuitPoles, poles);
+        let told = poles_of(&protection);
+        if let (Field::Given(column), Field::Given(cell)) = (&circuit.poles, &told)
+            && column.value != cell.value
+        {
+            reader.faults.push(Fault::Other {
+                at: cell.at.into(),
+                says: format!(
+                    "The breaker says {} pole(s) and the column of poles says {}; {} was taken.",
+                    cell.value, column.value, column.value
+                ),
+            });
+        }
+        circuit.poles = std::mem::take(&mut circuit.poles).or(told);
         circuit.breaker = protection.map(|breaker| breaker.amps);
         circuit.disconnect = reader.read_in(set, FieldName::CircuitDisconnect, disconnect);
         circuit.fuse = reader

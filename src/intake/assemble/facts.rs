@@ -17,6 +17,9 @@ impl<'a> Assembly<'a> {
         let found = reader.found;
         for entry in &found.form {
             let cell = entry.value;
+            // Tables side by side share one form: its faults are told once.
+            let told = !self.forms_read.insert((reader.place(), cell, entry.field));
+            let before = reader.faults.len();
             match entry.field {
                 FieldName::PanelName => panel.name = reader.form(entry.field, cell, name),
                 FieldName::PanelSupply => {
@@ -37,6 +40,9 @@ impl<'a> Assembly<'a> {
                 field => {
                     read_fact(&mut self.draft.facts, reader, field, Some(cell));
                 }
+            }
+            if told {
+                reader.faults.truncate(before);
             }
             let at = CellId {
                 table: reader.table,
@@ -152,7 +158,7 @@ fn read_fact(facts: &mut JobFacts, reader: &mut Reader<'_>, field: FieldName, ce
     }
 }
 
-fn fetch<T>(
+fn fetch<T: PartialEq>(
     reader: &mut Reader<'_>,
     field: FieldName,
     cell: FormCell,

@@ -4,8 +4,8 @@
 use super::reader::Reader;
 use super::table::{Assembly, Reason, Shared, dwelling};
 use crate::intake::notation::{
-    conductor_count, free_text, gauge, length, low_voltage_wire, name, purpose, routing,
-    shield_ground, shielded, side, splices, stranded, tag_list, yes_no,
+    Context, Reading, conductor_count, free_text, gauge, length, low_voltage_wire, name, purpose,
+    routing, shield_ground, shielded, side, splices, stranded, tag_list, yes_no,
 };
 use crate::schedule::wire::RunPurpose;
 use crate::schedule::{Controller, Feet, Field, FieldName, Located, Name, Run, Unit};
@@ -82,11 +82,39 @@ impl<'a> Assembly<'a> {
         let Field::Given(tag) = reader.read(FieldName::ControllerTag, name) else {
             return;
         };
+        match said_of_controller(tag.value.text()) {
+            Said::Tag => self.push_unit_controller(reader, unit, tag, tags),
+            Said::Absent => {}
+            // Each unit has one of its own, whatever it is called.
+            Said::Described => {
+                for one in tags {
+                    let own = Name::new(&format!("controller of {}", one.value));
+                    let own = Located::new(own, tag.at);
+                    self.push_unit_controller(reader, unit, own, std::slice::from_ref(one));
+                }
+            }
+        }
+    }
+
+    fn push_unit_controller(
+        &mut self,
+        reader: &mut Reader<'a>,
+        unit: &Unit,
+        tag: Located<Name>,
+        tags: &[Located<Name>],
+    ) {
         let mut controller = Controller::new(tag);
         controller.dwelling = unit.dwelling.clone();
         controller.room = reader.read(FieldName::ControllerRoom, free_text);
         controller.group = reader.read(FieldName::ControllerGroup, name);
-        controller.wireless = reader.read(FieldName::ControllerWireless, yes_no);
+        controller.wireless = reader.read(FieldName::ControllerWireless, wireless);
+        if controller.wireless.no_column()
+            && let Some(text) = reader.text(FieldName::ControllerTag)
+            && let Reading::Value(answer) = wireless(&text, &Context::default())
+            && text.to_uppercase().contains("WIRE")
+        {
+            controller.wireless = Field::given(answer, controller.tag.at);
+        }
         controller.units = tags.to_vec();
         controller.units_cell = Field::given((), unit.tag.at);
         self.controller_runs(reader, &controller);
@@ -112,7 +140,7 @@ impl<'a> Assembly<'a> {
         controller.dwelling = dwelling(reader, shared);
         controller.room = room;
         controller.group = reader.read(FieldName::ControllerGroup, name);
-        controller.wireless = reader.read(FieldName::ControllerWireless, yes_no);
+        controller.wireless = reader.read(FieldName::ControllerWireless, wireless);
         let field = if reader.has(FieldName::ControllerUnits) {
             FieldName::ControllerUnits
         } else {
@@ -191,4 +219,48 @@ fn read_run(reader: &mut Reader<'_>, shared: &Shared) -> Run {
     let wire = reader.read(FieldName::RunWire, low_voltage_wire);
     run.fill_wire(&wire);
     run
+}
+
+/// What a unit's row says in the column of its controller.
+enum Said {
+    Tag,
+    /// That there is one, or of what sort: a name that many units share and
+    /// that makes them no group.
+    Described,
+    Absent,
+}
+
+fn said_of_controller(text: &str) -> Said {
+    match yes_no(text, &Context::default()) {
+        Reading::Value(true) => return Said::Described,
+        Reading::Value(false) => return Said::Absent,
+        _ => {}
+    }
+    let upper = text.to_uppercase();
+    let described = !text.chars().any(|c| c.is_ascii_digit())
+        && upper.split(|c: char| !c.is_alphanumeric()).any(|word| {
+            matches!(
+                word,
+                "WIRED" | "WIRELESS" | "HARDWIRED" | "REMOTE" | "HANDHELD" | "INTEGRAL"
+            )
+        });
+    if described {
+        Said::Described
+    } else {
+        Said::Tag
+    }
+}
+
+/// Yes or no, or the words themselves.
+fn wireless(text: &str, ctx: &Context) -> Reading<bool> {
+    let words: String = text
+        .to_uppercase()
+        .chars()
+        .filter(|c| c.is_alphanumeric())
+        .collect();
+    match words.as_str() {
+        "WIRELESS" | "HANDHELD" | "WIRELESSREMOTE" => Reading::Value(true),
+        "WIRED" | "HARDWIRED" | "WIREDREMOTE" => Reading::Value(false),
+        _ => yes_no(text, ctx),
+    }
 }

@@ -6,7 +6,7 @@
 use super::dates::{self, Meaning};
 use crate::intake::book::{Clock, Sheet, Value};
 use crate::intake::found::{FoundColumn, FoundTable};
-use crate::intake::notation::{Context, DateDamage, Measured, Reading, Style};
+use crate::intake::notation::{Context, DateDamage, Measured, Reading, Style, breaker, poles};
 use crate::schedule::{CellId, ColIndex, Fault, Field, FieldName, RowIndex, Sources};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -35,6 +35,8 @@ pub(super) struct Reader<'a> {
     /// Index into [`Sources::tables`].
     pub table: u32,
     pub faults: Vec<Fault>,
+    /// Index into [`Sources::files`].
+    pub file: u32,
     sheet: &'a Sheet,
     epoch_1904: bool,
     style: Style,
@@ -76,6 +78,7 @@ impl<'a> Reader<'a> {
             found,
             table,
             faults: Vec::new(),
+            file: 0,
             sheet,
             epoch_1904,
             style,
@@ -103,6 +106,11 @@ impl<'a> Reader<'a> {
             }
             Err(_) => false,
         }
+    }
+
+    /// File and sheet.
+    pub fn place(&self) -> (u32, usize) {
+        (self.file, self.found.sheet)
     }
 
     pub fn row(&self) -> RowIndex {
@@ -153,7 +161,7 @@ impl<'a> Reader<'a> {
 
     /// Reads the field's cell in this row. What cannot be understood becomes
     /// a fault.
-    pub fn read<T>(
+    pub fn read<T: PartialEq>(
         &mut self,
         field: FieldName,
         grammar: impl Fn(&str, &Context) -> Reading<T>,
@@ -161,7 +169,7 @@ impl<'a> Reader<'a> {
         self.read_in(Set::Whole, field, grammar)
     }
 
-    pub fn read_in<T>(
+    pub fn read_in<T: PartialEq>(
         &mut self,
         set: Set,
         field: FieldName,
@@ -197,7 +205,7 @@ impl<'a> Reader<'a> {
 
     /// As [`Self::read`] for grammars that say whether a unit of measure was
     /// stated; where none was, the column is counted.
-    pub fn measure<T>(
+    pub fn measure<T: PartialEq>(
         &mut self,
         field: FieldName,
         unit: &'static str,
@@ -206,7 +214,7 @@ impl<'a> Reader<'a> {
         self.measure_in(Set::Whole, field, unit, grammar)
     }
 
-    pub fn measure_in<T>(
+    pub fn measure_in<T: PartialEq>(
         &mut self,
         set: Set,
         field: FieldName,
@@ -285,7 +293,7 @@ impl<'a> Reader<'a> {
     }
 
     /// A cell of a form on the sheet of this table.
-    pub fn form<T>(
+    pub fn form<T: PartialEq>(
         &mut self,
         field: FieldName,
         cell: (RowIndex, ColIndex),
@@ -432,7 +440,7 @@ impl<'a> Reader<'a> {
     }
 
     /// A cell that a spreadsheet holds as a date.
-    fn dated<T>(
+    fn dated<T: PartialEq>(
         &mut self,
         field: FieldName,
         at: CellId,
@@ -462,7 +470,7 @@ impl<'a> Reader<'a> {
     }
 
     /// A date where a notation was typed: taken where one reading is left.
-    fn damaged<T>(
+    fn damaged<T: PartialEq>(
         &mut self,
         field: FieldName,
         at: CellId,

@@ -6,10 +6,10 @@ use super::{ReadFile, RowChoice};
 use crate::intake::found::FoundTable;
 use crate::intake::notation::{name, panel_supply};
 use crate::schedule::{
-    CellId, Circuit, ColumnMap, Draft, Fault, Field, FieldName, Name, Panel, RowIndex, RowLeftOut,
-    SourceTable, TableKind, Unit,
+    CellId, Circuit, ColIndex, ColumnMap, Draft, Fault, Field, FieldName, Name, Panel, RowIndex,
+    RowLeftOut, SourceTable, TableKind, Unit,
 };
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A table of the job that waits to be read.
 struct Waiting<'a> {
@@ -25,6 +25,8 @@ pub(super) struct Assembly<'a> {
     waiting: Vec<Waiting<'a>>,
     /// Names of the panels that the job schedules, each once.
     pub panels: Vec<Name>,
+    /// Cells of forms that were read: file and sheet, cell, field.
+    pub forms_read: BTreeSet<((u32, usize), (RowIndex, ColIndex), FieldName)>,
 }
 
 /// What rows of one table share.
@@ -145,6 +147,7 @@ impl<'a> Assembly<'a> {
         let Some(mut reader) = Self::reader_of(table, index) else {
             return;
         };
+        reader.file = self.draft.sources.tables.get(index).map_or(0, |t| t.file);
         let found = table.found;
         let mut shared = self.read_form(&mut reader);
         let whole = table.rows.is_none();
@@ -336,9 +339,6 @@ pub(super) fn at_heading(found: &FoundTable, table: u32) -> CellId {
     CellId {
         table,
         row: found.header.0,
-        column: found
-            .columns
-            .first()
-            .map_or(crate::schedule::ColIndex(0), |c| c.column),
+        column: found.columns.first().map_or(ColIndex(0), |c| c.column),
     }
 }

@@ -68,40 +68,48 @@ impl Grid {
         let mut book = Book::from_bytes(&self.path, bytes, &Limits::default()).expect("a text");
         let sheet = &mut book.sheets[0];
         sheet.merges = Merges::new(self.merges);
-        let headings = sheet.row(RowIndex(self.header)).expect("a heading");
-        let fields = self.fields.split(',').map(str::trim).enumerate();
-        let columns = fields
-            .map(|(index, spec)| {
-                let column = ColIndex(index as u16);
-                let (field, unit) = spec.split_once(' ').unwrap_or((spec, ""));
-                let heading = headings.cell(column).map(|c| c.text().into_owned());
-                FoundColumn {
-                    column,
-                    heading: heading.unwrap_or_default(),
-                    fields: match field {
-                        "-" => Vec::new(),
-                        name => vec![FieldName::parse(name).expect("a field's name")],
-                    },
-                    unit: ColumnUnit::parse(unit),
-                    score: 1.0,
-                    nearest: None,
-                }
-            })
-            .collect();
-        let rows = sheet.rows_from(RowIndex(self.header + 1));
-        let table = FoundTable {
-            sheet: 0,
-            kind: self.kinds[0],
-            kinds: self.kinds,
-            header: (RowIndex(self.header), RowIndex(self.header)),
-            columns,
-            rows: rows.map(|row| row.index()).collect(),
-            left_out: Vec::new(),
-            form: self.form,
-            panel: self.panel.map(|name| (name, None)),
-        };
+        let mut table = table(&book, &self.kinds, &self.fields, self.header);
+        table.form = self.form;
+        table.panel = self.panel.map(|name| (name, None));
         let size = self.text.len() as u64;
         ReadFile::new(self.path, size, book, vec![table])
+    }
+}
+
+/// The table of a book's first sheet, its heading in that row.
+pub fn table(book: &Book, kinds: &[TableKind], fields: &str, header: u32) -> FoundTable {
+    let sheet = &book.sheets[0];
+    let headings = sheet.row(RowIndex(header)).expect("a heading");
+    let fields = fields.split(',').map(str::trim).enumerate();
+    let columns = fields
+        .map(|(index, spec)| {
+            let column = ColIndex(index as u16);
+            let (field, unit) = spec.split_once(' ').unwrap_or((spec, ""));
+            let heading = headings.cell(column).map(|c| c.text().into_owned());
+            FoundColumn {
+                column,
+                heading: heading.unwrap_or_default(),
+                fields: match field {
+                    "-" => Vec::new(),
+                    name => vec![FieldName::parse(name).expect("a field's name")],
+                },
+                unit: ColumnUnit::parse(unit),
+                score: 1.0,
+                nearest: None,
+            }
+        })
+        .collect();
+    let rows = sheet.rows_from(RowIndex(header + 1));
+    FoundTable {
+        sheet: 0,
+        kind: kinds[0],
+        kinds: kinds.to_vec(),
+        header: (RowIndex(header), RowIndex(header)),
+        columns,
+        rows: rows.map(|row| row.index()).collect(),
+        left_out: Vec::new(),
+        form: Vec::new(),
+        panel: None,
     }
 }
 

@@ -179,3 +179,60 @@ fn a_range_of_units_with_one_run_is_asked_about() {
     };
     assert_eq!(a1(&schedule.sources, *at), "B2");
 }
+
+#[test]
+fn a_word_for_a_controller_groups_no_units() {
+    let file = Grid::new(
+        "e.csv",
+        &[Equipment, Controllers],
+        "unit.tag,controller.tag",
+        "Tag,T-stat\nFC-1,wired\nFC-2,wireless remote\nFC-3,Y\nFC-4,N\nFC-5,T-5\nFC-6,T-5\n",
+    );
+    let schedule = schedule_of(&[file.read()]);
+    let controllers: Vec<_> = schedule
+        .controllers
+        .iter()
+        .map(|c| (c.tag.value.text(), c.unit_ids.len(), c.wireless.copied()))
+        .collect();
+    assert_eq!(
+        controllers,
+        [
+            ("controller of FC-1", 1, Some(false)),
+            ("controller of FC-2", 1, Some(true)),
+            ("controller of FC-3", 1, None),
+            ("T-5", 2, None),
+        ]
+    );
+}
+
+#[test]
+fn side_by_side_tables_tell_the_faults_of_their_form_once() {
+    let left = Grid::new(
+        "LP.csv",
+        &[Circuits],
+        "circuit.slots,circuit.breaker,circuit.loads",
+        "Panel:,LP,,\nVolts:,lots,,\nCKT,TRIP,LOAD\n1,20,LTG\n",
+    )
+    .header(2)
+    .form(FieldName::PanelName, 0)
+    .form(FieldName::PanelSupply, 1)
+    .read();
+    let mut both = left;
+    both.tables.push(both.tables[0].clone());
+    let schedule = schedule_of(&[both]);
+    assert_eq!(schedule.panels.len(), 1);
+    let faults: Vec<_> = schedule
+        .faults
+        .iter()
+        .filter(|fault| {
+            matches!(
+                fault,
+                Fault::Unreadable {
+                    field: FieldName::PanelSupply,
+                    ..
+                }
+            )
+        })
+        .collect();
+    assert_eq!(faults.len(), 1);
+}

@@ -4,3 +4,4 @@ mod cells;
 mod circuits;
 pub(in crate::intake) mod grid;
 mod layouts;
+mod workbooks;
