@@ -175,6 +175,7 @@ impl Schedule {
         }
         let units = Names::of_units(&self.units);
         let mut implied: Vec<Controller> = Vec::new();
+        let mut seen = std::collections::BTreeSet::new();
         for run in &self.runs {
             if run.purpose.copied() != Some(RunPurpose::Controller) {
                 continue;
@@ -187,10 +188,8 @@ impl Schedule {
                 };
                 let is_unit = !units.find(dwelling, &name.value).is_empty();
                 let other_is_unit = !units.find(dwelling, other).is_empty();
-                let known = implied
-                    .iter()
-                    .any(|c| c.tag.value == name.value && c.dwelling.get() == dwelling);
-                if !is_unit && other_is_unit && !known {
+                let identity = || (dwelling.cloned(), name.value.clone());
+                if !is_unit && other_is_unit && seen.insert(identity()) {
                     let mut controller = Controller::new(Located::new(name.value.clone(), name.at));
                     controller.dwelling = run.dwelling.clone();
                     implied.push(controller);

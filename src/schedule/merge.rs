@@ -87,7 +87,8 @@ pub(super) fn units(rows: Vec<Unit>, sources: &Sources, faults: &mut Vec<Fault>)
                 if !nameplates_conflict(&units[index], &row) {
                     row.repeats = Some(UnitId(index as u32));
                 }
-                earlier.push(units.len());
+                // Not kept in `earlier`: the first of a table stands for all
+                // of it, and a table that repeats one tag stays linear.
                 units.push(row);
             }
             (None, None) => {
@@ -262,7 +263,8 @@ fn note_missing_load(
     let listed: Vec<_> = circuit
         .loads
         .iter()
-        .filter(|l| l.text.at.table == circuit.at.table)
+        // The table's own come first; those of unit rows are added behind.
+        .take_while(|l| l.text.at.table == circuit.at.table)
         .collect();
     let tagged = |text: &str| {
         text.split_whitespace()
@@ -307,16 +309,30 @@ struct Merged {
     by_slot: BTreeMap<SlotKey, Vec<usize>>,
     by_name: BTreeMap<NameKey, Vec<usize>>,
     loads: std::collections::BTreeSet<(usize, Name, super::Part)>,
+    /// The loads' texts and the words in them, so that a circuit with very
+    /// many loads is not walked for each.
+    mentioned: std::collections::BTreeSet<(usize, Name)>,
 }
 
 impl Merged {
+    fn note_load(&mut self, index: usize, load: &super::Load) {
+        let text = &load.text.value;
+        let name = Name::new(text);
+        if text.contains(char::is_whitespace) {
+            let words = text.split_whitespace();
+            self.mentioned
+                .extend(words.map(|word| (index, Name::new(word))));
+        }
+        self.mentioned.insert((index, name.clone()));
+        self.loads.insert((index, name, load.part));
+    }
+
     fn push(&mut self, mut row: Circuit) {
         let index = self.circuits.len();
         self.index(index, &row);
         row.rows = vec![row.at];
         for load in &row.loads {
-            self.loads
-                .insert((index, Name::new(&load.text.value), load.part));
+            self.note_load(index, load);
         }
         self.circuits.push(row);
     }
@@ -494,26 +510,14 @@ impl Merged {
             // An equipment row names its unit; the circuits' table may name
             // the same unit or a part of it: not a second load.
             let listed = self.loads.contains(&this)
-                || (load.part == super::Part::Whole
-                    && self.circuits[index]
-                        .loads
-                        .iter()
-                        .any(|known| mentions(known, &this.1)));
+                || load.part == super::Part::Whole
+                    && self.mentioned.contains(&(index, this.1.clone()));
             if !(listed || self.loads.contains(&whole) && load.part != super::Part::Whole) {
-                self.loads.insert(this);
+                self.note_load(index, &load);
                 self.circuits[index].loads.push(load);
             }
         }
     }
-}
-
-fn mentions(load: &super::Load, name: &Name) -> bool {
-    Name::new(&load.text.value) == *name
-        || load
-            .text
-            .value
-            .split_whitespace()
-            .any(|word| Name::new(word) == *name)
 }
 
 /// Same slots, as written or as the poles span them; a row that names only

@@ -4,6 +4,11 @@
 use super::{Controller, Field, Name, Panel, Unit};
 use std::collections::BTreeMap;
 
+/// The most names that are compared for the nearest one: a job of so many
+/// names under one roof has other worries, and the time must not grow with
+/// the square of its rows.
+const MOST_COMPARED: usize = 4_096;
+
 /// An index from (dwelling, name) to positions.
 pub(super) struct Names {
     exact: BTreeMap<(Option<Name>, Name), Vec<u32>>,
@@ -72,11 +77,19 @@ impl Names {
     /// The name most like `name` in that dwelling or the building; `None`
     /// where nothing is near.
     pub(super) fn nearest(&self, dwelling: Option<&Name>, name: &Name) -> Option<Name> {
-        let within = self
+        let own = dwelling.into_iter().flat_map(|dwelling| {
+            let first = (Some(dwelling.clone()), Name::new(""));
+            let all = self.exact.range(first..);
+            all.take_while(move |((of, _), _)| of.as_ref() == Some(dwelling))
+        });
+        let building = self
             .exact
-            .keys()
-            .filter(|(of, _)| of.is_none() || dwelling.is_none() || of.as_ref() == dwelling)
-            .map(|(_, known)| known);
+            .iter()
+            .take_while(|((of, _), _)| dwelling.is_none() || of.is_none());
+        let within = building
+            .chain(own)
+            .map(|((_, known), _)| known)
+            .take(MOST_COMPARED);
         let mut best: Option<(f64, &Name)> = None;
         for known in within {
             let likeness = strsim::normalized_damerau_levenshtein(known.key(), name.key());

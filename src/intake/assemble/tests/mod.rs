@@ -1,0 +1,7 @@
+//! Small grids, read to schedules. All jobs are invented.
+
+mod cells;
+mod circuits;
+pub(in crate::intake) mod grid;
+mod layouts;
+mod workbooks;
