@@ -3,7 +3,6 @@
 //!
 //! Intake knows no rule and no limit of the trade.
 
-#[allow(dead_code)] // the readers of packages follow
 pub mod book;
 pub mod found;
 pub mod notation;
