@@ -28,6 +28,8 @@ const STREAM_FROM: usize = 400_000;
 const WIDEST_MERGE: u64 = 100_000;
 const COLUMNS: u16 = 16_384;
 const ROWS: u32 = 1_048_576;
+const FINDING_WIDTH: f64 = 62.0;
+const TO_DO_WIDTH: f64 = 48.0;
 /// Always true, and known again as ours.
 const OURS: &str = "=N(\"ampledger\")=0";
 
@@ -273,12 +275,7 @@ impl<'a> Copy<'a> {
             rows.extend(first.0..=end.0.min(last));
         }
         for row in rows.into_iter().filter(|row| *row < ROWS) {
-            if let Some(height) = heights.get(&row) {
-                // Room for our texts goes before the author's height.
-                if !self.marks.contains_key(&row) {
-                    out.set_row_height(row, *height)?;
-                }
-            }
+            self.height(out, row, heights.get(&row).copied())?;
             if self.sheet.is_row_hidden(RowIndex(row)) {
                 out.set_row_hidden(row)?;
             }
@@ -300,6 +297,44 @@ impl<'a> Copy<'a> {
             self.beside(out, row)?;
         }
         Ok(())
+    }
+
+    /// The author's height, or more where our texts need it.
+    fn height(&self, out: &mut Worksheet, row: u32, own: Option<f32>) -> Result<(), XlsxError> {
+        let own = own.map(f64::from);
+        let texts = match self.ours {
+            Some(_) => self.texts(row),
+            None => None,
+        };
+        let needed = texts.map_or(0.0, |(finding, to_do)| {
+            let lines = page::lines(&finding, FINDING_WIDTH).max(page::lines(&to_do, TO_DO_WIDTH));
+            if lines > 1 {
+                page::height_of(lines)
+            } else {
+                0.0
+            }
+        });
+        let height = match (own, needed > 0.0) {
+            (Some(own), _) => own.max(needed),
+            (None, true) => needed.max(self.wrapped_height(row)),
+            (None, false) => return Ok(()),
+        };
+        out.set_row_height(row, height.min(405.0)).map(drop)
+    }
+
+    /// What the author's own wrapped texts in a row need.
+    fn wrapped_height(&self, row: u32) -> f64 {
+        let cells = self.sheet.row(RowIndex(row));
+        let cells = cells.iter().flat_map(|row| row.cells());
+        let heights = cells.filter_map(|cell| {
+            let look = cell.look().filter(|look| look.wrap)?;
+            let column = cell.column();
+            let mut widths = self.sheet.column_widths.iter();
+            let width = widths.find(|(first, last, _)| (*first..=*last).contains(&column));
+            let lines = page::lines(&cell.text(), width.map_or(8.4, |(.., width)| *width));
+            Some(f64::from(lines) * look.font_size.unwrap_or(11.0) * 1.32 + 3.0)
+        });
+        heights.fold(0.0, f64::max)
     }
 
     fn value(&self, out: &mut Worksheet, row: u32, cell: CellRef) -> Result<(), XlsxError> {
@@ -336,6 +371,21 @@ impl<'a> Copy<'a> {
         }
     }
 
+    /// *Finding* and *What to do* of a row: several findings one under the
+    /// other, the worst first.
+    fn texts(&self, row: u32) -> Option<(String, String)> {
+        let found = self.marks.get(&row)?;
+        let items = found.iter().map(|(_, item)| item.finding);
+        let finding: Vec<String> = items.clone().map(list::brief).collect();
+        let to_do: Vec<String> = items
+            .map(|finding| match found.len() {
+                1 => finding.remedy.clone(),
+                _ => format!("{}: {}", finding.rule, finding.remedy),
+            })
+            .collect();
+        Some((finding.join("\n"), to_do.join("\n")))
+    }
+
     /// Our columns in one row.
     fn beside(&self, out: &mut Worksheet, row: u32) -> Result<(), XlsxError> {
         let Some(first) = self.ours else {
@@ -356,8 +406,7 @@ impl<'a> Copy<'a> {
             return Ok(());
         };
         let items: Vec<Item> = found.iter().map(|(_, item)| *item).collect();
-        let finding: Vec<String> = items.iter().map(|i| list::brief(i.finding)).collect();
-        let finding = finding.join("\n");
+        let (finding, to_do) = self.texts(row).unwrap_or_default();
         let listed = items
             .first()
             .and_then(|i| self.view.rows.get(&i.finding.id));
@@ -368,15 +417,7 @@ impl<'a> Copy<'a> {
             }
             _ => page::string(out, row, first, &finding, &styles.wide)?,
         }
-        let several = items.len() > 1;
-        let to_do: Vec<String> = items
-            .iter()
-            .map(|item| match several {
-                true => format!("{}: {}", item.finding.rule, item.finding.remedy),
-                false => item.finding.remedy.clone(),
-            })
-            .collect();
-        page::string(out, row, first + 1, &to_do.join("\n"), &styles.wide)?;
+        page::string(out, row, first + 1, &to_do, &styles.wide)?;
         let kept = items.iter().find_map(|item| {
             let remarks = self.view.remarks.get(&item.finding.id)?;
             (!remarks.row.is_empty()).then_some(remarks.row.as_str())
@@ -409,8 +450,8 @@ impl<'a> Copy<'a> {
             return Ok(());
         }
         out.set_column_width(first - 1, 2)?;
-        out.set_column_width(first, 62)?;
-        out.set_column_width(first + 1, 48)?;
+        out.set_column_width(first, FINDING_WIDTH)?;
+        out.set_column_width(first + 1, TO_DO_WIDTH)?;
         out.set_column_width(first + 2, 28)?;
         out.set_column_width(first + 3, 14)?;
         out.set_column_hidden(first + 3)?;

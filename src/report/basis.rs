@@ -74,8 +74,11 @@ pub(super) fn write(
         }
         for (subject, stands, meaning) in &section.rows {
             row += 1;
-            for (column, text) in [subject, stands, meaning].into_iter().enumerate() {
-                page::put(sheet, row, column as u16, &Cell::text(text), page.styles)?;
+            let cells = [subject, stands, meaning].map(Cell::text);
+            let widths = COLUMNS.iter().map(|(_, width)| *width);
+            page::make_room(sheet, row, cells.iter().zip(widths))?;
+            for (column, cell) in cells.iter().enumerate() {
+                page::put(sheet, row, column as u16, cell, page.styles)?;
             }
         }
     }

@@ -200,6 +200,8 @@ impl BatchBook {
             Cell::text(&finding.id),
         ];
         let sheet = self.workbook.worksheet_from_index(self.sheet)?;
+        let widths = FINDINGS.iter().map(|(_, width)| *width);
+        page::make_room(sheet, row, cells.iter().zip(widths))?;
         for (column, cell) in cells.iter().enumerate() {
             page::put(sheet, row, column as u16, cell, &self.styles)?;
         }

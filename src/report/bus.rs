@@ -6,7 +6,7 @@ use super::list;
 use super::page::{Cell, Column, Links};
 use crate::findings::{Audit, Outcome, Reported, Step, Subject};
 use crate::schedule::wire::RunPurpose;
-use crate::schedule::{RunId, Schedule, System, SystemId, UnitId};
+use crate::schedule::{RunId, Schedule, System, SystemId, UnitId, UnitKind};
 use std::collections::BTreeMap;
 
 pub(super) const COLUMNS: [Column; 8] = [
@@ -67,6 +67,7 @@ impl SystemRows<'_> {
             self.runs_as_scheduled(rows);
         } else {
             self.chain_rows(&links, rows);
+            self.not_on_the_chain(&links, rows);
         }
         self.other_steps(&steps, rows);
     }
@@ -124,6 +125,29 @@ impl SystemRows<'_> {
                 Cell::text(&link.so_far),
                 Cell::text(""),
                 row,
+            ]);
+        }
+    }
+
+    /// Units that a chain has and this one has not.
+    fn not_on_the_chain(&self, chain: &[Link], rows: &mut Vec<Vec<Cell>>) {
+        for &id in &self.system.units {
+            let unit = self.schedule.unit(id);
+            let label = self.schedule.unit_label(id);
+            let belongs = unit.kind().is_some_and(UnitKind::on_chain);
+            if !belongs || chain.iter().any(|link| link.unit == label) {
+                continue;
+            }
+            let address = self.schedule.sources.address(unit.tag.at.into());
+            rows.push(vec![
+                Cell::text(self.label()),
+                Cell::text(""),
+                Cell::Group(label),
+                Cell::text(state(self.schedule, &unit.room)),
+                Cell::Group("not on this chain".to_owned()),
+                Cell::text(""),
+                Cell::text(""),
+                Cell::link(self.links.to(&address), shown(&address)),
             ]);
         }
     }

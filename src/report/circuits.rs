@@ -10,20 +10,20 @@ use std::fmt::Display;
 
 pub(super) const COLUMNS: [Column; 15] = [
     ("Dwelling", 10.0),
-    ("Circuit", 14.0),
-    ("Loads", 22.0),
-    ("Volts", 16.0),
-    ("Load", 24.0),
-    ("MCA", 13.0),
-    ("MOP", 13.0),
-    ("Breaker", 11.0),
+    ("Circuit", 12.0),
+    ("Loads", 20.0),
+    ("Volts", 13.0),
+    ("Load", 22.0),
+    ("MCA", 11.0),
+    ("MOP", 11.0),
+    ("Breaker", 10.0),
     ("Fuse", 8.0),
-    ("Protection", 18.0),
-    ("Conductor", 20.0),
-    ("Ampacity", 22.0),
-    ("Verdict", 34.0),
+    ("Protection", 17.0),
+    ("Conductor", 18.0),
+    ("Ampacity", 20.0),
+    ("Verdict", 28.0),
     ("Working", 34.0),
-    ("Row", 16.0),
+    ("Row", 12.0),
 ];
 
 /// Steps that have a column of their own, in its order.

@@ -147,11 +147,11 @@ impl Field {
     fn column(self) -> Column {
         match self {
             Self::Severity => ("Severity", 9.0),
-            Self::Rule => ("Rule", 17.0),
-            Self::Subject => ("Subject", 14.0),
-            Self::Wrong => ("What is wrong", 46.0),
-            Self::Found => ("Found", 12.0),
-            Self::Limit => ("Limit", 20.0),
+            Self::Rule => ("Rule", 15.0),
+            Self::Subject => ("Subject", 13.0),
+            Self::Wrong => ("What is wrong", 44.0),
+            Self::Found => ("Found", 11.0),
+            Self::Limit => ("Limit", 18.0),
             Self::ToDo => ("What to do", 38.0),
             Self::Job => ("Job", 18.0),
             Self::File => ("File", 18.0),
@@ -159,7 +159,7 @@ impl Field {
             Self::Cell => ("Cell", 7.0),
             Self::Also => ("See also", 11.0),
             Self::Dwelling => ("Dwelling", 12.0),
-            Self::Source => ("Source", 24.0),
+            Self::Source => ("Source", 20.0),
             Self::Id => (ID, 14.0),
             Self::Remark => (REMARK, 26.0),
             Self::Reply => (REPLY, 26.0),
@@ -211,9 +211,11 @@ impl ListView<'_> {
                     .filter(|f| self.same(items, *f))
                     .collect();
             }
-            for (column, field) in Field::ALL.into_iter().enumerate() {
-                let cell = self.cell(line, field, &shared);
-                page::put(sheet, row, column as u16, &cell, page.styles)?;
+            let cells = Field::ALL.map(|field| self.cell(line, field, &shared));
+            let widths = columns.iter().map(|(_, width)| *width);
+            page::make_room(sheet, row, cells.iter().zip(widths))?;
+            for (column, cell) in cells.iter().enumerate() {
+                page::put(sheet, row, column as u16, cell, page.styles)?;
             }
         }
         self.fold(sheet, head)?;

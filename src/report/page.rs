@@ -58,6 +58,22 @@ impl Cell {
         Self::Text(text.into())
     }
 
+    fn lines(&self, width: f64) -> u32 {
+        match self {
+            Self::Text(text) | Self::Link(_, text) | Self::Free(text) => lines(text, width),
+            // Bold letters are wider.
+            Self::Group(text) => lines(text, width * 0.92),
+            Self::Count(_) | Self::Severity(_) | Self::Section(_) => 1,
+        }
+    }
+
+    fn is_empty(&self) -> bool {
+        match self {
+            Self::Text(text) | Self::Link(_, text) => text.is_empty(),
+            _ => false,
+        }
+    }
+
     /// A link where there is an address, else the text alone.
     pub fn link(url: Option<String>, text: impl Into<String>) -> Self {
         match url {
@@ -65,6 +81,51 @@ impl Cell {
             None => Self::Text(text.into()),
         }
     }
+}
+
+/// Lines that a text takes in a column of a width in characters. Words are
+/// not broken, as spreadsheet programs break none that fit. A little too many
+/// rather than a hidden line: fonts differ from machine to machine.
+pub(super) fn lines(text: &str, width: f64) -> u32 {
+    let fits = (width * 0.98).max(4.0) as usize;
+    text.split('\n').map(|line| lines_of(line, fits)).sum()
+}
+
+fn lines_of(line: &str, fits: usize) -> u32 {
+    let mut lines = 1;
+    let mut used = 0;
+    for word in line.split_inclusive([' ', '-', '/']) {
+        let length = word.chars().count();
+        if used > 0 && used + word.trim_end().chars().count() > fits {
+            lines += 1;
+            used = 0;
+        }
+        used += length;
+        while used > fits + 1 {
+            lines += 1;
+            used -= fits;
+        }
+    }
+    lines
+}
+
+/// Height in points of so many lines; a row has no more than 409.
+pub(super) fn height_of(lines: u32) -> f64 {
+    (f64::from(lines) * 13.2 + 3.0).min(405.0)
+}
+
+/// Makes room for the longest text of a row. Programs that lay rows out
+/// themselves would do so as well; others would hide all but its first line.
+pub(super) fn make_room<'c>(
+    sheet: &mut Worksheet,
+    row: u32,
+    cells: impl Iterator<Item = (&'c Cell, f64)>,
+) -> Result<(), XlsxError> {
+    let most = cells.map(|(cell, width)| cell.lines(width)).max();
+    if let Some(lines) = most.filter(|lines| *lines > 1) {
+        sheet.set_row_height(row, height_of(lines))?;
+    }
+    Ok(())
 }
 
 pub(super) fn put(
@@ -196,6 +257,9 @@ pub(super) fn quoted(sheet: &str) -> String {
     format!("'{}'", sheet.replace('\'', "''"))
 }
 
+/// Columns that many jobs have nothing for.
+const MAY_BE_EMPTY: [&str; 3] = ["Dwelling", "Fuse", "Working"];
+
 /// A column of a list: heading, width in characters.
 pub(super) type Column = (&'static str, f64);
 
@@ -219,6 +283,8 @@ impl Page<'_> {
         let mut row = 1;
         for (lead, format) in leads {
             string(sheet, row, 0, lead, format)?;
+            let height = if row == 1 { 24.0 } else { 17.0 };
+            sheet.set_row_height(row, height)?;
             row += 1;
         }
         Ok(row)
@@ -236,6 +302,7 @@ impl Page<'_> {
             string(sheet, row, column, heading, &self.styles.head)?;
             sheet.set_column_width(column, *width)?;
         }
+        sheet.set_row_height(row, 20)?;
         Ok(())
     }
 
@@ -256,7 +323,8 @@ impl Page<'_> {
         Ok(())
     }
 
-    /// A list in one go: headings, rows, filter, print.
+    /// A list in one go: headings, rows, filter, print. A column that may be
+    /// empty and is so in all rows is hidden.
     pub fn list(
         &self,
         sheet: &mut Worksheet,
@@ -269,8 +337,19 @@ impl Page<'_> {
         let mut row = head;
         for cells in rows {
             row += 1;
+            make_room(
+                sheet,
+                row,
+                cells.iter().zip(columns.iter().map(|(_, width)| *width)),
+            )?;
             for (column, cell) in cells.iter().enumerate() {
                 put(sheet, row, column as u16, cell, self.styles)?;
+            }
+        }
+        for (column, (heading, _)) in columns.iter().enumerate() {
+            let mut cells = rows.iter().filter_map(|row| row.get(column));
+            if MAY_BE_EMPTY.contains(heading) && cells.all(Cell::is_empty) {
+                sheet.set_column_hidden(column as u16)?;
             }
         }
         self.close(sheet, head, row, columns.len(), frozen_columns)

@@ -85,7 +85,10 @@ impl Styles {
                 .set_bold()
                 .set_background_color(Color::RGB(0xEE_F1_F4)),
             wide: cell.clone().set_text_wrap(),
-            number: cell.clone().set_align(FormatAlign::Right),
+            number: cell
+                .clone()
+                .set_num_format("#,##0")
+                .set_align(FormatAlign::Center),
             link: cell
                 .clone()
                 .set_text_wrap()
