@@ -7,7 +7,11 @@
 pub mod findings;
 pub mod intake;
 pub mod practice;
+<<<<<<< HEAD
 pub mod rules;
+=======
+pub mod report;
+>>>>>>> report
 pub mod schedule;
 pub mod sizing;
 pub mod tables;

@@ -20,8 +20,11 @@ struct Entry {
     name: String,
     start: u32,
     size: u32,
-    is_root: bool,
 }
+
+/// Streams below this size live in the root's own stream (MS-CFB 2.2; the
+/// header repeats it, calamine does not look there).
+const SMALL: u32 = 4_096;
 
 fn u16_at(bytes: &[u8], at: usize) -> Option<u16> {
     let two = bytes.get(at..at.checked_add(2)?)?;
@@ -64,7 +67,7 @@ impl<'a> Compound<'a> {
             let new: Vec<u32> = (0..ids).filter_map(|i| u32_at(sector, i * 4)).collect();
             file.fat.extend(new);
         }
-        let directory = file.chain(u32_at(bytes, 48)?);
+        let directory = file.chain(u32_at(bytes, 48)?)?;
         file.entries = directory.chunks_exact(128).filter_map(entry).collect();
         Some(file)
     }
@@ -75,14 +78,14 @@ impl<'a> Compound<'a> {
         self.bytes.get(start..end)
     }
 
-    /// The sectors from `start` on, end to end; a loop ends at the size of
-    /// the file.
-    fn chain(&self, start: u32) -> Vec<u8> {
+    /// The sectors from `start` on, end to end. `None` for a chain that bites
+    /// its tail, which calamine would follow until memory ends.
+    fn chain(&self, start: u32) -> Option<Vec<u8>> {
         let mut all = Vec::new();
         let mut id = start;
         while let Some(sector) = self.sector_at(id) {
             if all.len() > self.bytes.len() {
-                break;
+                return None;
             }
             all.extend_from_slice(sector);
             match self.fat.get(id as usize) {
@@ -90,27 +93,27 @@ impl<'a> Compound<'a> {
                 None => break,
             }
         }
-        all
+        Some(all)
     }
 
-    /// The content of a stream; small ones live in the root's own stream.
+    /// The content of a stream and what may follow it in its last sector.
     fn stream(&self, entry: &Entry) -> Option<Vec<u8>> {
-        let cutoff = u32_at(self.bytes, 56)?;
-        if entry.size >= cutoff {
-            return Some(self.chain(entry.start));
+        if entry.size >= SMALL {
+            return self.chain(entry.start);
         }
-        let root = self.entries.iter().find(|e| e.is_root)?;
-        let (container, table) = (self.chain(root.start), self.chain(u32_at(self.bytes, 60)?));
+        let root = self.entries.first()?;
+        let container = self.chain(root.start)?;
+        let table = self.chain(u32_at(self.bytes, 60)?)?;
         let mut all = Vec::new();
-        let mut id = entry.start;
-        while let Some(piece) = container.get(id as usize * 64..(id as usize + 1) * 64) {
-            if all.len() > container.len() {
+        let mut id = entry.start as usize;
+        while let Some(piece) = container.get(id * 64..(id + 1) * 64) {
+            if all.len() > SMALL as usize {
                 break;
             }
             all.extend_from_slice(piece);
-            match u32_at(&table, id as usize * 4) {
-                Some(next) if next < 0xFFFF_FFF0 => id = next,
-                _ => break,
+            match u32_at(&table, id * 4) {
+                Some(next) => id = next as usize,
+                None => break,
             }
         }
         Some(all)
@@ -118,16 +121,15 @@ impl<'a> Compound<'a> {
 }
 
 fn entry(bytes: &[u8]) -> Option<Entry> {
-    let length = usize::from(u16_at(bytes, 64)?).min(64);
-    let units: Vec<u16> = (0..(length / 2).saturating_sub(1))
-        .filter_map(|i| u16_at(bytes, i * 2))
+    // The name ends at its first NUL, whatever length the entry states: so
+    // the reader takes it.
+    let units: Vec<u16> = (0..32)
+        .map_while(|i| u16_at(bytes, i * 2).filter(|u| *u != 0))
         .collect();
-    let kind = *bytes.get(66)?;
-    (kind != 0).then(|| Entry {
+    Some(Entry {
         name: String::from_utf16_lossy(&units),
-        start: u32_at(bytes, 116).unwrap_or(u32::MAX),
-        size: u32_at(bytes, 120).unwrap_or(0),
-        is_root: kind == 5,
+        start: u32_at(bytes, 116)?,
+        size: u32_at(bytes, 120)?,
     })
 }
 
@@ -147,7 +149,7 @@ fn mentions(bytes: &[u8], word: &str) -> bool {
 pub(super) fn check_xls(bytes: &[u8], budget: &Budget) -> Result<(), Refusal> {
     let compound = Compound::open(bytes);
     let has = |word: &str| match &compound {
-        Some(file) if !file.entries.is_empty() => {
+        Some(file) if file.entries.iter().any(|e| !e.name.is_empty()) => {
             file.entries.iter().any(|e| e.name.contains(word))
         }
         _ => mentions(bytes, word),
@@ -165,8 +167,17 @@ pub(super) fn check_xls(bytes: &[u8], budget: &Budget) -> Result<(), Refusal> {
         }
     }
     let Some(compound) = compound else {
-        return Err(Refusal::Foreign(Foreign::Unknown));
+        return Err(Refusal::Corrupt("its directory cannot be read".to_owned()));
     };
+    // The reader follows these chains as well, needed or not.
+    let hung = [u32_at(bytes, 60), compound.entries.first().map(|e| e.start)];
+    if hung
+        .into_iter()
+        .flatten()
+        .any(|start| compound.chain(start).is_none())
+    {
+        return Err(Refusal::Corrupt("a stream has no end".to_owned()));
+    }
     let limits = budget.limits;
     within(
         Bound::FileBytes,
@@ -180,7 +191,8 @@ pub(super) fn check_xls(bytes: &[u8], budget: &Budget) -> Result<(), Refusal> {
             continue;
         }
         found = true;
-        let stream = compound.stream(entry).unwrap_or_default();
+        let stream = compound.stream(entry);
+        let stream = stream.ok_or_else(|| Refusal::Corrupt("a stream has no end".to_owned()))?;
         check_stream(&stream, limits.dense_cells, limits.sheets)?;
     }
     if found {
@@ -316,7 +328,9 @@ fn declared_cells(data: &[u8]) -> Option<u64> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::{Book, Format, Limits, Value};
     use super::*;
+    use crate::schedule::{ColIndex, RowIndex};
 
     fn record(kind: u16, data: &[u8]) -> Vec<u8> {
         let mut all = kind.to_le_bytes().to_vec();
@@ -357,6 +371,103 @@ mod tests {
         record(0x0203, &data)
     }
 
+    /// A compound file around a stream `Workbook`, padded to be no small one.
+    /// Sector 0 is the allocation table, 1 the directory, then the stream.
+    fn compound(mut stream: Vec<u8>) -> Vec<u8> {
+        stream.resize(stream.len().max(SMALL as usize).next_multiple_of(512), 0);
+        let sectors = stream.len() / 512;
+        let mut bytes = b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1".to_vec();
+        bytes.resize(512, 0xFF);
+        for (at, value) in [(24, 0x3E), (26, 3), (28, 0xFFFE), (30, 9), (32, 6)] {
+            bytes[at..at + 2].copy_from_slice(&u16::to_le_bytes(value));
+        }
+        let none = 0xFFFF_FFFE;
+        for (at, value) in [(44, 1), (48, 1), (56, SMALL), (60, none), (64, 0)] {
+            bytes[at..at + 4].copy_from_slice(&u32::to_le_bytes(value));
+        }
+        for (at, value) in [(68, none), (72, 0), (76, 0)] {
+            bytes[at..at + 4].copy_from_slice(&u32::to_le_bytes(value));
+        }
+        let mut fat = vec![0xFFFF_FFFDu32, none];
+        fat.extend((3..2 + sectors as u32).chain([none]));
+        fat.resize(128, u32::MAX);
+        bytes.extend(fat.into_iter().flat_map(u32::to_le_bytes));
+        let mut directory = Vec::new();
+        for (name, kind, start, size) in [
+            ("Root Entry", 5, none, 0),
+            ("Workbook", 2, 2, stream.len() as u32),
+        ] {
+            let mut entry: Vec<u8> = name.encode_utf16().flat_map(u16::to_le_bytes).collect();
+            let length = entry.len() as u8 + 2;
+            entry.resize(128, 0);
+            (entry[64], entry[66]) = (length, kind);
+            entry[116..120].copy_from_slice(&u32::to_le_bytes(start));
+            entry[120..124].copy_from_slice(&u32::to_le_bytes(size));
+            directory.extend(entry);
+        }
+        directory.resize(512, 0);
+        bytes.extend(directory);
+        bytes.extend(stream);
+        bytes
+    }
+
+    fn opened(bytes: Vec<u8>) -> Result<Book, Refusal> {
+        Book::from_bytes("job.xls", bytes, &Limits::default())
+    }
+
+    #[test]
+    fn an_old_workbook_is_read() {
+        let begin = |kind: u8| record(BEGIN, &[0, 6, kind, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
+        let number = [3, 0, 1, 0, 0, 0].into_iter().chain(30.5f64.to_le_bytes());
+        let error = [3, 0, 2, 0, 0, 0, 0x07, 1];
+        let bound = |at: u32| {
+            let name = [
+                at.to_le_bytes().to_vec(),
+                vec![0, 0, 5, 0],
+                b"Units".to_vec(),
+            ];
+            record(BOUND_SHEET, &name.concat())
+        };
+        let end = record(END, &[]);
+        let globals = [begin(5), bound(0), end.clone()].concat().len();
+        let stream = [
+            begin(5),
+            bound(globals as u32),
+            end.clone(),
+            begin(0x10),
+            dimensions(4, 3),
+            record(0x0203, &number.collect::<Vec<u8>>()),
+            record(0x0205, &error),
+            record(0x00E5, &[1, 0, 0, 0, 1, 0, 0, 0, 2, 0]),
+            end,
+        ];
+        let book = opened(compound(stream.concat())).expect("a workbook");
+        assert_eq!(book.format, Format::Xls);
+        let sheet = &book.sheets[0];
+        assert_eq!(sheet.name.as_deref(), Some("Units"));
+        let cell = |column| sheet.cell(RowIndex(3), ColIndex(column)).map(|c| c.value());
+        assert_eq!(cell(1), Some(Value::Number(30.5)));
+        assert_eq!(cell(2), Some(Value::Error("#DIV/0!")));
+        assert!(sheet.covering_merge(RowIndex(1), ColIndex(2)).is_some());
+    }
+
+    #[test]
+    fn a_chain_that_bites_its_tail_is_refused() {
+        for (entry, says) in [(1, "directory"), (2, "no end")] {
+            let mut bytes = compound(stream(&[cell(0, 0)]));
+            let at = 512 + entry * 4;
+            bytes[at..at + 4].copy_from_slice(&u32::to_le_bytes(entry as u32));
+            let refusal = opened(bytes).expect_err("a loop").to_string();
+            assert!(refusal.contains(says), "{refusal}");
+        }
+    }
+
+    #[test]
+    fn a_false_dimension_in_a_file_is_refused_before_the_reader_sees_it() {
+        let bytes = compound(stream(&[dimensions(u32::MAX, 256), cell(0, 0)]));
+        assert!(matches!(opened(bytes), Err(Refusal::OverLimit { .. })));
+    }
+
     #[test]
     fn records_that_promise_too_much_are_refused() {
         let check = |sheet: &[Vec<u8>]| check_stream(&stream(sheet), 1_000, 10);
@@ -390,7 +501,7 @@ mod tests {
 
     #[test]
     fn no_bytes_make_it_panic() {
-        let limits = super::super::Limits::default();
+        let limits = Limits::default();
         let budget = Budget::new(&limits);
         let mut bytes = b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1".to_vec();
         for fill in [0u8, 1, 9, 0x7F, 0xFF] {

@@ -1,0 +1,227 @@
+use super::job::{part, read, texts};
+use super::scene::*;
+use crate::report::{ours, remarks};
+use calamine::Reader;
+use std::collections::BTreeMap;
+
+/// A text file with two jobs in it; places as the fixture lays them.
+const TEXT: &str = "x,Tag,MCA,MOP\nx,OU-1,31.4,50\nx,FC-1,1.4,15\nx,FC-2,1.4,15\n\
+                    x,=2+5,1.4,-3\nx,@FC-4,1.4,15\n";
+
+#[test]
+fn a_text_file_is_annotated_beside_its_rows() {
+    use crate::report::annotated::{FileView, Heading, Item, workbook};
+    let schedule = house();
+    let mut audit = house_audit(&schedule);
+    for finding in &mut audit.findings {
+        finding.address.file = "season/bids.csv".into();
+        finding.address.sheet = String::new();
+    }
+    let book = open("bids.csv", TEXT.into());
+    let items: Vec<Item> = audit
+        .findings
+        .iter()
+        .map(|finding| Item {
+            job: "Larch Hill",
+            finding,
+        })
+        .collect();
+    let bytes = workbook(&FileView {
+        book: &book,
+        path: "season/bids.csv",
+        headings: &[Heading {
+            sheet: None,
+            row: crate::schedule::RowIndex(0),
+        }],
+        findings: &items,
+        as_of: AS_OF,
+        links: &BTreeMap::new(),
+        remarks: &BTreeMap::new(),
+    })
+    .unwrap();
+    let mut out = read(&bytes);
+    assert_eq!(out.sheet_names(), ["bids", "Findings", "Basis"]);
+    let rows = texts(&out.worksheet_range("bids").unwrap());
+    assert_eq!(rows[0][5..8], ours::COLUMNS[..3]);
+    assert_eq!(rows[0][4], "", "one empty column between theirs and ours");
+    // Row 6 carries two findings, the worse first.
+    assert!(rows[5][5].starts_with("FIX bus-broken: "));
+    assert!(rows[5][5].contains("\nFIX controller-missing: "));
+    assert_eq!(rows[4][1], "=2+5");
+    assert!(out.worksheet_formula("bids").unwrap().is_empty());
+    let xml = part(&bytes, "xl/worksheets/sheet1.xml");
+    assert!(!xml.contains("<f>"), "no formula came from a text");
+    assert!(xml.contains("<formula>N(\"ampledger\")=0</formula>"));
+    assert!(xml.contains("location=\"'Findings'!A"));
+    let notes = part(&bytes, "xl/comments1.xml");
+    assert!(notes.contains("ampledger: FIX protection-over-mop"));
+    assert!(!notes.contains("Author:"));
+}
+
+#[test]
+fn what_people_typed_is_read_back() {
+    let (schedule, outcomes) = block(4);
+    let audit = audit(
+        &schedule,
+        outcomes,
+        crate::findings::Disposition::ReviseAndResubmit,
+    );
+    let mut typed = BTreeMap::new();
+    for finding in audit
+        .findings
+        .iter()
+        .filter(|f| f.rule == "no-supply-circuit")
+    {
+        let reply = if finding.dwelling == "102" {
+            "fed from 101"
+        } else {
+            ""
+        };
+        typed.insert(
+            finding.id.clone(),
+            remarks::Remarks {
+                reviewer: "same for all".into(),
+                reply: reply.into(),
+                ..Default::default()
+            },
+        );
+    }
+    let bytes = write(&schedule, &audit, None, &typed);
+    let rows = texts(&read(&bytes).worksheet_range("Findings").unwrap());
+    let said = rows
+        .iter()
+        .flatten()
+        .filter(|cell| *cell == "same for all")
+        .count();
+    assert_eq!(said, 1, "what holds for a group stands on its row alone");
+    assert_eq!(remarks::read(&open("job.xlsx", bytes)), typed);
+}
+
+#[test]
+fn an_authors_workbook_is_rebuilt_as_it_was() {
+    let schedule = house();
+    let audit = house_audit(&schedule);
+    let author = open("house 4.xlsx", authors_workbook());
+    let bytes = write(&schedule, &audit, Some(&author), &BTreeMap::new());
+    let mut out = read(&bytes);
+    assert_eq!(
+        out.sheet_names()[..6],
+        [
+            "equipment",
+            "circuits",
+            "wire-runs",
+            "Findings",
+            "Findings (ampledger)",
+            "Circuits (ampledger)"
+        ],
+        "names differ by more than case"
+    );
+    let rows = texts(&out.worksheet_range("equipment").unwrap());
+    assert_eq!(rows[1][1..5], ["OU-1", "31.4", "50", ""]);
+    assert_eq!(rows[4][4], "=CMD(\"x\")");
+    assert_eq!(rows[7][1], "All units by others");
+    assert!(out.worksheet_formula("equipment").unwrap().is_empty());
+    let merges = out.merge_cells_by_sheet_name("equipment").unwrap();
+    assert_eq!(merges.len(), 1);
+    assert_eq!((merges[0].start, merges[0].end), ((7, 1), (7, 3)));
+    let hidden: Vec<bool> = out
+        .sheets_metadata()
+        .iter()
+        .map(|sheet| sheet.visible != calamine::SheetVisible::Visible)
+        .collect();
+    assert_eq!(hidden[..4], [false, false, true, false]);
+    let again = open("out.xlsx", bytes.clone());
+    let (before, after) = (&author.sheets[0], &again.sheets[0]);
+    assert_eq!(after.hidden_rows, before.hidden_rows);
+    let look = |book: &crate::intake::book::Book| {
+        let cell = book.sheets[0].row(crate::schedule::RowIndex(0)).unwrap();
+        cell.cells().next().unwrap().look().cloned().unwrap()
+    };
+    assert_eq!(look(&again), look(&author));
+    // The breaker at fault: marked over its own look, with a note.
+    let marked = part(&bytes, "xl/worksheets/sheet2.xml");
+    assert!(marked.contains("<conditionalFormatting sqref=\"E2\">"));
+    assert!(marked.contains("location=\"'Findings (ampledger)'!A8\""));
+    let note = after_note(&again.sheets[1].notes, (1, 4));
+    assert!(note.starts_with("ampledger: FIX protection-over-mop: The 60 A breaker"));
+    assert!(note.contains("\nLimit: 50 A (MOP of OU-1)\nTo do: Change the breaker"));
+}
+
+fn after_note(notes: &[crate::intake::book::SheetNote], at: (u32, u16)) -> String {
+    let found = notes.iter().find(|note| (note.at.0.0, note.at.1.0) == at);
+    found.unwrap().text.clone()
+}
+
+#[test]
+fn findings_link_to_their_cells_and_back() {
+    let schedule = house();
+    let audit = house_audit(&schedule);
+    let author = open("house 4.xlsx", authors_workbook());
+    let bytes = write(&schedule, &audit, Some(&author), &BTreeMap::new());
+    let findings = part(&bytes, "xl/worksheets/sheet5.xml");
+    assert!(findings.contains("location=\"'circuits'!E2\""));
+    assert!(
+        findings.contains("location=\"'equipment'!D2\""),
+        "the limit's cell"
+    );
+    let circuits = part(&bytes, "xl/worksheets/sheet6.xml");
+    assert!(circuits.contains("location=\"'circuits'!B2\""));
+}
+
+#[test]
+fn a_copy_annotated_again_is_the_same_copy() {
+    let schedule = house();
+    let audit = house_audit(&schedule);
+    let author = open("house 4.xlsx", authors_workbook());
+    let first = write(&schedule, &audit, Some(&author), &BTreeMap::new());
+    let again = open("house 4.xlsx", first.clone());
+    let second = write(&schedule, &audit, Some(&again), &remarks::read(&again));
+    let (mut one, mut two) = (read(&first), read(&second));
+    assert_eq!(one.sheet_names(), two.sheet_names());
+    for name in one.sheet_names() {
+        let left = one.worksheet_range(&name).unwrap();
+        assert_eq!(
+            texts(&left),
+            texts(&two.worksheet_range(&name).unwrap()),
+            "{name}"
+        );
+    }
+    for sheet in ["sheet2", "sheet5"] {
+        let part_of = |bytes| part(bytes, &format!("xl/worksheets/{sheet}.xml"));
+        assert_eq!(
+            part_of(&first).matches("<conditionalFormatting").count(),
+            part_of(&second).matches("<conditionalFormatting").count()
+        );
+    }
+    assert_eq!(
+        open("a.xlsx", first).sheets[1].notes,
+        open("b.xlsx", second).sheets[1].notes
+    );
+}
+
+#[test]
+fn a_remark_beside_a_row_survives() {
+    let schedule = house();
+    let audit = house_audit(&schedule);
+    let author = open("house 4.xlsx", authors_workbook());
+    let over = audit
+        .findings
+        .iter()
+        .find(|f| f.rule == "protection-over-mop");
+    let typed = BTreeMap::from([(
+        over.unwrap().id.clone(),
+        remarks::Remarks {
+            row: "dealer was told".into(),
+            ..Default::default()
+        },
+    )]);
+    let bytes = write(&schedule, &audit, Some(&author), &typed);
+    let again = open("house 4.xlsx", bytes);
+    assert_eq!(remarks::read(&again), typed);
+    // It stands in its row whether the original or the copy is audited next.
+    for book in [&author, &again] {
+        let bytes = write(&schedule, &audit, Some(book), &remarks::read(&again));
+        let rows = texts(&read(&bytes).worksheet_range("circuits").unwrap());
+        assert_eq!(rows[1][9], "dealer was told");
+    }
+}
