@@ -15,6 +15,7 @@ mod strip_heat;
 mod supply;
 #[cfg(test)]
 pub mod testing;
+mod wording;
 
 pub use declaration::{Cite, Family, Rule};
 pub use run::audit;

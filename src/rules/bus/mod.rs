@@ -1,0 +1,152 @@
+//! The family `bus`: the communication chain of each system.
+//!
+//! Crossing and repeated runs and runs to unknown tags are set aside first;
+//! only runs of the indoor side are the chain.
+
+mod layout;
+mod length;
+mod power;
+mod shape;
+mod shield;
+mod size;
+mod wire;
+
+use super::Rule;
+use super::wording::list;
+use crate::findings::{Outcome, Subject, Want};
+use crate::schedule::wire::RunPurpose;
+use crate::schedule::{
+    CellId, Field, FieldName, Place, Run, RunEnd, RunId, Schedule, SystemId, TableKind, UnitId,
+    UnitKind,
+};
+
+pub(super) static RULES: &[&Rule] = &[
+    &shape::BUS_BRANCHES,
+    &shape::BUS_CLOSES_ON_ITSELF,
+    &shape::BUS_BROKEN,
+    &shape::BUS_NOT_FROM_OUTDOOR,
+    &shape::BUS_RUN_REPEATED,
+    &shape::BUS_CROSSES_SYSTEMS,
+    &wire::BUS_WRONG_SIDE,
+    &wire::BUS_SPLICE,
+    &length::BUS_OVER_LENGTH,
+    &length::BUS_NEAR_LENGTH,
+    &length::BUS_FARTHEST_OVER_LENGTH,
+    &wire::BUS_GAUGE,
+    &wire::BUS_CONDUCTOR_COUNT,
+    &wire::BUS_SOLID_WIRE,
+    &power::LOW_VOLTAGE_WITH_POWER,
+    &power::BUS_NEAR_POWER_UNSHIELDED,
+    &shield::BUS_SHIELD_NEEDLESS,
+    &shield::BUS_SHIELD_BROKEN,
+    &shield::BUS_SHIELD_GROUNDS,
+    &size::BUS_TOO_MANY_UNITS,
+    &length::BUS_LENGTH_MISSING,
+    &size::CAPACITY_RATIO,
+];
+
+/// Names in one message before it says how many more.
+const SHOWN: usize = 12;
+
+fn unit_names(schedule: &Schedule, units: impl IntoIterator<Item = UnitId>) -> String {
+    list(units.into_iter().map(|u| schedule.unit_label(u)), SHOWN)
+}
+
+fn run_names(schedule: &Schedule, runs: impl IntoIterator<Item = RunId>) -> String {
+    list(runs.into_iter().map(|r| schedule.run_label(r)), SHOWN)
+}
+
+/// A run of the chain's side: bus wire, and neither end a central controller
+/// or a gateway, which hang on the other pair of terminals.
+fn indoor_side(schedule: &Schedule, run: &Run) -> bool {
+    let central = |end: &RunEnd| {
+        let unit = match end {
+            RunEnd::Unit(unit) => Some(unit),
+            RunEnd::Mark(units) => units.first(),
+            _ => None,
+        };
+        unit.and_then(|unit| schedule.unit(*unit).kind())
+            .is_some_and(|kind| matches!(kind, UnitKind::CentralController | UnitKind::Gateway))
+    };
+    run.serves == RunPurpose::Bus && !central(&run.from_end) && !central(&run.to_end)
+}
+
+/// Where a finding about a whole system is pinned: its outdoor unit's tag,
+/// else its first unit's.
+fn system_place(schedule: &Schedule, id: SystemId) -> Place {
+    let system = schedule.system(id);
+    system
+        .outdoor
+        .or_else(|| system.units.first().copied())
+        .map_or(Place::Job, |unit| Place::Cell(schedule.unit(unit).tag.at))
+}
+
+/// What stands in the way of every rule of the chain: no table of runs, or
+/// none of them a bus.
+fn no_bus(schedule: &Schedule) -> Option<Vec<Outcome>> {
+    let want = if schedule.runs.is_empty() {
+        Want::Table(TableKind::WireRuns)
+    } else if !schedule.runs.iter().any(|run| indoor_side(schedule, run)) {
+        Want::Fact("runs of the bus")
+    } else {
+        return None;
+    };
+    let outcome = Outcome::not_checked(Subject::Job, Place::Job, vec![want]);
+    Some(vec![outcome])
+}
+
+/// Judges one field of each run that `relevant` picks. A run whose cell says
+/// nothing is not checked; where no run of the job says anything, that is
+/// one outcome for each table.
+fn each_run<T>(
+    schedule: &Schedule,
+    name: FieldName,
+    relevant: impl Fn(&Run) -> bool,
+    field: impl Fn(&Run) -> &Field<T>,
+    mut judge: impl FnMut(RunId, &Run, &T, CellId) -> Outcome,
+) -> Vec<Outcome> {
+    let runs: Vec<(RunId, &Run)> = schedule.run_ids().filter(|(_, r)| relevant(r)).collect();
+    if runs.is_empty() {
+        let want = if schedule.runs.is_empty() {
+            Want::Table(TableKind::WireRuns)
+        } else {
+            Want::Fact("runs of that purpose")
+        };
+        return vec![Outcome::not_checked(Subject::Job, Place::Job, vec![want])];
+    }
+    if !runs.iter().any(|(_, run)| field(run).is_given()) {
+        return tables_of(&runs)
+            .map(|table| Outcome::wants(Subject::Table(table), Place::Table(table), name))
+            .collect();
+    }
+    runs.into_iter()
+        .map(|(id, run)| match field(run) {
+            Field::Given(located) => judge(id, run, &located.value, located.at),
+            other => Outcome::wants(Subject::Run(id), schedule.anchor(other, run.at), name),
+        })
+        .collect()
+}
+
+fn tables_of(runs: &[(RunId, &Run)]) -> impl Iterator<Item = u32> + use<> {
+    let mut tables: Vec<u32> = runs.iter().map(|(_, run)| run.at.table).collect();
+    tables.sort_unstable();
+    tables.dedup();
+    tables.into_iter()
+}
+
+/// Judges the chain of each system that has runs; one outcome that says
+/// why no chain can be looked at.
+fn each_chain(
+    schedule: &Schedule,
+    mut judge: impl FnMut(&layout::SystemBus<'_>) -> Vec<Outcome>,
+) -> Vec<Outcome> {
+    if let Some(outcomes) = no_bus(schedule) {
+        return outcomes;
+    }
+    layout::Layout::of(schedule)
+        .systems
+        .iter()
+        .filter(|bus| !bus.runs.is_empty())
+        .flat_map(|bus| judge(bus))
+        .collect()
+}
