@@ -18,6 +18,9 @@ pub struct Conditions {
     pub edition: Edition,
     /// Rating of the terminals, where the schedule states it.
     pub terminals: Option<Celsius>,
+    /// Rating of the circuit: above 100 A terminals that are not marked count
+    /// as 75 °C.
+    pub device: Option<Amps>,
     /// What the profile takes for terminals where the wiring method is
     /// stated and is not limited to 60 °C. `None`: both readings.
     pub assumed_terminals: Option<Celsius>,
@@ -36,6 +39,7 @@ impl Conditions {
         Self {
             edition,
             terminals: None,
+            device: None,
             assumed_terminals: None,
             ambient: None,
             together: None,
@@ -96,6 +100,8 @@ pub enum NoAmpacity {
     SizeNotStated,
     /// The table has no value for this size and material.
     NotInTable,
+    /// A flexible cord, which has tables of its own.
+    OtherTable,
     /// The ambient is above what the insulation may be used at.
     TooHot,
 }
@@ -133,6 +139,7 @@ fn method(conductor: &Conductor, insulation: Option<Insulation>, wet: bool) -> M
         Some(CableType::Mc | CableType::Ac | CableType::TrayCable) => Method::Known {
             insulation: Column::C90,
         },
+        // Where such a cable runs decides its column; a cord never comes here.
         Some(CableType::SeR | CableType::SeU | CableType::Cord) => Method::UnknownCable,
         None => match insulation.or(conductor.insulation) {
             Some(kind) => {
@@ -152,76 +159,100 @@ fn method(conductor: &Conductor, insulation: Option<Insulation>, wet: bool) -> M
 }
 
 /// The cautious and the favourable columns, and how they were told.
-fn columns(method: &Method, at: &Conditions) -> (Columns, Columns, Step) {
-    let terminal = |rating: Celsius| {
-        // Above 75 °C terminals are not taken: they serve corrections only.
-        Column::at_most(rating)
-            .unwrap_or(Column::C60)
-            .min(Column::C75)
-    };
-    let both = |terminals, insulation| Columns {
-        terminals,
-        insulation,
-    };
-    let terminals_source = Source::code(Topic::Terminals, at.edition);
-    let (least, most, how, source) = match (method, at.terminals) {
-        (Method::Limited { insulation, topic }, _) => {
-            let one = both(Column::C60, *insulation);
-            let source = Source::code(*topic, at.edition);
-            (one, one, "this cable type", source)
+struct Told {
+    least: Columns,
+    most: Columns,
+    how: &'static str,
+    topic: Topic,
+}
+
+impl Told {
+    fn settled(terminals: Column, insulation: Column, how: &'static str) -> Self {
+        Self::open((terminals, insulation), (terminals, insulation), how)
+    }
+
+    fn open(least: (Column, Column), most: (Column, Column), how: &'static str) -> Self {
+        let columns = |(terminals, insulation)| Columns {
+            terminals,
+            insulation,
+        };
+        Self {
+            least: columns(least),
+            most: columns(most),
+            how,
+            topic: Topic::Terminals,
         }
-        (Method::Known { insulation }, Some(rating)) => {
-            let one = both(terminal(rating).min(*insulation), *insulation);
-            (one, one, "terminals as stated", terminals_source)
+    }
+
+    fn step(&self, edition: Edition) -> Step {
+        let (least, most) = (self.least.terminals, self.most.terminals);
+        let value = if least == most {
+            format!("{} °C", least.celsius())
+        } else {
+            format!("{} to {} °C", least.celsius(), most.celsius())
+        };
+        let source = Source::code(self.topic, edition);
+        Step::new("terminal-temperature", value, self.how, source)
+    }
+}
+
+/// Above 75 °C terminals are not taken: they serve corrections only.
+fn terminal_column(rating: Celsius) -> Column {
+    Column::at_most(rating)
+        .unwrap_or(Column::C60)
+        .min(Column::C75)
+}
+
+fn columns(method: &Method, size: Size, at: &Conditions) -> Told {
+    use Column::{C60, C75, C90};
+    let unmarked = limits::small_terminals_up_to(at.edition).value;
+    // Without a device the size tells: above 1 AWG, from memory.
+    let large = at
+        .device
+        .map_or(size > Size::Awg(1), |amps| amps.exceeds(unmarked));
+    let stated = at.terminals.map(terminal_column);
+    let assumed = at.assumed_terminals.map(terminal_column);
+    match (method, stated) {
+        (Method::Limited { insulation, topic }, _) => Told {
+            topic: *topic,
+            ..Told::settled(C60, *insulation, "this cable type")
+        },
+        (Method::Known { insulation }, Some(column)) => {
+            Told::settled(column.min(*insulation), *insulation, "terminals as stated")
         }
-        (Method::Known { insulation }, None) => match at.assumed_terminals {
-            Some(rating) => {
-                let one = both(terminal(rating).min(*insulation), *insulation);
-                (one, one, "terminals by the profile", terminals_source)
+        (Method::Known { insulation }, None) => match assumed {
+            _ if large => Told::settled(C75.min(*insulation), *insulation, "terminals above 100 A"),
+            Some(column) => {
+                let column = column.min(*insulation);
+                Told::settled(column, *insulation, "terminals by the profile")
             }
-            None => (
-                both(Column::C60, *insulation),
-                both(Column::C75.min(*insulation), *insulation),
+            None => Told::open(
+                (C60, *insulation),
+                (C75.min(*insulation), *insulation),
                 "terminals not stated",
-                terminals_source,
             ),
         },
-        (Method::UnknownCable, stated) => (
-            both(Column::C60, Column::C60),
-            both(stated.map_or(Column::C75, terminal), Column::C90),
+        (Method::UnknownCable, stated) => Told::open(
+            (C60, C60),
+            (stated.unwrap_or(C75), C90),
             "cable type not stated",
-            terminals_source,
         ),
-        (Method::UnknownConductors, Some(rating)) => {
-            let column = terminal(rating);
-            (
-                both(column, column),
-                both(column, Column::C90),
-                "terminals as stated, insulation not",
-                terminals_source,
-            )
-        }
-        (Method::UnknownConductors, None) => (
-            both(Column::C60, Column::C60),
-            both(Column::C75, Column::C90),
+        (Method::UnknownConductors, Some(column)) => Told::open(
+            (column, column),
+            (column, C90),
+            "terminals as stated, insulation not",
+        ),
+        (Method::UnknownConductors, None) if large => Told::open(
+            (C75, C75),
+            (C75, C90),
+            "terminals above 100 A, insulation not stated",
+        ),
+        (Method::UnknownConductors, None) => Told::open(
+            (C60, C60),
+            (C75, C90),
             "terminals and insulation not stated",
-            terminals_source,
         ),
-    };
-    let value = if least.terminals == most.terminals {
-        format!("{} °C", least.terminals.celsius())
-    } else {
-        format!(
-            "{} to {} °C",
-            least.terminals.celsius(),
-            most.terminals.celsius()
-        )
-    };
-    (
-        least,
-        most,
-        Step::new("terminal-temperature", value, how, source),
-    )
+    }
 }
 
 /// Ampacity of a circuit's conductors. `insulation` is that of a column of
@@ -232,14 +263,18 @@ pub fn ampacity(
     at: &Conditions,
 ) -> Result<Worked<Ampacity>, NoAmpacity> {
     let size = conductor.size.ok_or(NoAmpacity::SizeNotStated)?;
+    if conductor.cable == Some(CableType::Cord) {
+        return Err(NoAmpacity::OtherTable);
+    }
     let mut steps = Vec::new();
     let material = conductor.material.unwrap_or(Material::Copper);
     if conductor.material.is_none() {
         steps.push(Step::new("material", material, "not stated", None));
     }
     let method = method(conductor, insulation, at.wet);
-    let (cautious, favourable, step) = columns(&method, at);
-    steps.push(step);
+    let told = columns(&method, size, at);
+    steps.push(told.step(at.edition));
+    let (cautious, favourable) = (told.least, told.most);
     let mut at = *at;
     if at.close_to_roof && insulation.or(conductor.insulation) != Some(Insulation::Xhhw2) {
         let adder = limits::roof_adder(at.edition);
@@ -250,11 +285,19 @@ pub fn ampacity(
         at.ambient = Some(sum);
     }
     let sets = conductor.sets.max(1);
-    let least = reading(size, material, sets, cautious, &at, &mut steps)?;
-    let most = if favourable == cautious {
-        least
+    let least = reading(size, material, sets, cautious, &at, &mut steps);
+    let (least, most) = if favourable == cautious {
+        let one = least?;
+        (one, one)
     } else {
-        reading(size, material, sets, favourable, &at, &mut steps)?
+        let most = reading(size, material, sets, favourable, &at, &mut steps)?;
+        // Only the cautious reading of an open insulation is too hot: nothing
+        // is proven, and nothing passes.
+        let nothing = Reading {
+            amps: Amps(0.0),
+            terminals: cautious.terminals.celsius(),
+        };
+        (least.unwrap_or(nothing), most)
     };
     Ok(Worked::new(
         Ampacity {
@@ -337,15 +380,10 @@ pub fn largest_device(
     let up_to = limits::next_larger_up_to(edition);
     let (rating, how) = if ampacity.exceeds(up_to.value) {
         let rating = protection::standard_at_or_below(ampacity, Device::Breaker, edition)?;
-        (rating, "standard rating not above")
-    } else if let Some(rating) =
-        protection::standard_at_or_below(ampacity, Device::Breaker, edition)
-            .filter(|rating| !rating.value.below(ampacity))
-    {
-        (rating, "standard rating equal to")
+        (rating, "largest standard rating not above")
     } else {
         let rating = protection::standard_at_or_above(ampacity, Device::Breaker, edition)?;
-        (rating, "next larger standard rating for")
+        (rating, "smallest standard rating not below")
     };
     steps.push(Step::new(
         "largest-device",
@@ -419,4 +457,11 @@ pub fn below_smallest(size: Size, material: Material, edition: Edition) -> bool 
 /// Whether a size may run in several sets in parallel.
 pub fn may_parallel(size: Size, edition: Edition) -> bool {
     size >= conductors::smallest_parallel(edition).value
+}
+
+/// How many steps of the table `size` lies above `needed`; 0 where it does
+/// not, `None` where the table lacks one of them.
+pub fn steps_above(needed: Size, size: Size) -> Option<usize> {
+    let at = |wanted| conductors::sizes().position(|size| size == wanted);
+    Some(at(size)?.saturating_sub(at(needed)?))
 }

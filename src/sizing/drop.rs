@@ -46,6 +46,12 @@ pub struct Drop {
     pub percent: Percent,
 }
 
+/// Resistances run to three significant figures far below 1: two decimals
+/// would lose them.
+fn written(ohms: f64) -> f64 {
+    (ohms * 1e5).round() / 1e5
+}
+
 /// Drop over conductors of `ohms` per 1000 ft.
 pub fn by_resistance(run: &Run, ohms: f64, source: impl Into<Option<Source>>) -> Worked<Drop> {
     let volts = Volts(run.phases.factor() * run.load.0 * run.length.0 * ohms / 1000.0);
@@ -55,10 +61,11 @@ pub fn by_resistance(run: &Run, ohms: f64, source: impl Into<Option<Source>>) ->
             "voltage-drop",
             volts,
             format!(
-                "{} × {} × {} × {ohms} ohm per 1,000 ft / 1,000",
+                "{} × {} × {} × {} ohm per 1,000 ft / 1,000",
                 run.phases.written(),
                 run.load,
-                run.length
+                run.length,
+                written(ohms)
             ),
             source,
         ),
@@ -104,7 +111,7 @@ pub fn resistance(wire: &Wire, edition: Edition) -> Option<Worked<f64>> {
     if wire.sets > 1 {
         how.push_str(&format!(", {} / {} sets", found.value, wire.sets));
     }
-    let value = format!("{ohms} ohm per 1,000 ft");
+    let value = format!("{} ohm per 1,000 ft", written(ohms));
     let step = Step::new("resistance", value, how, found.source);
     Some(Worked::new(ohms, vec![step]))
 }
@@ -173,7 +180,7 @@ pub fn loop_resistance(
     let mut steps = Vec::new();
     let ohms = resistance(&wire, edition)?.into_value(&mut steps);
     let value = 2.0 * length.0 * ohms / 1000.0;
-    let how = format!("2 × {length} × {ohms} ohm per 1,000 ft / 1,000");
+    let how = format!("2 × {length} × {} ohm per 1,000 ft / 1,000", written(ohms));
     steps.push(Step::new(
         "loop-resistance",
         format!("{} ohm", number(value)),

@@ -27,6 +27,9 @@ pub struct Grouping {
 /// Steps of the search after which the best grouping so far is kept.
 const EFFORT: u32 = 200_000;
 
+/// Loads above which no search is made: it goes one call deep for each.
+const SEARCHED: usize = 64;
+
 /// The fewest circuits of `capacity` for `loads`. The order of equal loads
 /// is that of their indices, so that the answer is always the same.
 pub fn fewest_circuits(loads: &[Amps], capacity: Amps, count: Count, edition: Edition) -> Grouping {
@@ -53,7 +56,7 @@ pub fn fewest_circuits(loads: &[Amps], capacity: Amps, count: Count, edition: Ed
         best: first_fit(&sorted, capacity, extra),
         effort: EFFORT,
     };
-    let proven = search.best.len() <= bound || search.run();
+    let proven = search.best.len() <= bound || (sorted.len() <= SEARCHED && search.run());
     let mut circuits: Vec<Vec<usize>> = search
         .best
         .iter()

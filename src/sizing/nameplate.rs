@@ -76,7 +76,11 @@ fn mca_exact(loads: &NameplateLoads, edition: Edition) -> Option<Worked<Amps>> {
     let split = loads.split();
     let Some(heater) = loads.heater else {
         let (largest, rest) = split?;
-        let factor = limits::compressor_conductor_factor(edition);
+        let factor = if loads.compressors.is_empty() {
+            limits::several_motors_factor(edition)
+        } else {
+            limits::compressor_conductor_factor(edition)
+        };
         let value = largest * factor.value + rest.iter().copied().sum();
         let how = with_rest(factor.value, largest, &rest);
         let step = Step::new("mca", to_tenth(value), how, factor.source);
@@ -136,12 +140,19 @@ pub struct MopBounds {
 }
 
 /// The two bounds, each down to a standard rating, not below MCA and not
-/// below 15 A; `None` without any load, or beyond the standard ratings.
+/// below 15 A; `None` without any load, or beyond the standard ratings. The
+/// factors are those of motor-compressors; for a unit without one, makers
+/// take them for its largest motor, which no section asks.
 pub fn mop_bounds(loads: &NameplateLoads, edition: Edition) -> Option<Worked<MopBounds>> {
-    let (largest, mut rest) = loads.split()?;
+    let (largest, mut rest) = loads.split().unwrap_or((Amps(0.0), Vec::new()));
     rest.extend(loads.heater.map(|heater| heater.amps));
     let least = mca_exact(loads, edition)?.value;
     let factors = limits::compressor_protection_factors(edition);
+    let source = if loads.compressors.is_empty() {
+        Source::Practice
+    } else {
+        factors.source
+    };
     let others: Amps = rest.iter().copied().sum();
     let mut steps = Vec::new();
     let mut bound = |what, factor: f64| -> Option<Amps> {
@@ -151,7 +162,7 @@ pub fn mop_bounds(loads: &NameplateLoads, edition: Edition) -> Option<Worked<Mop
             "{} = {exact}, to a standard rating",
             with_rest(factor, largest, &rest)
         );
-        steps.push(Step::new(what, rating, how, factors.source));
+        steps.push(Step::new(what, rating, how, source));
         Some(rating)
     };
     let first_choice = bound("mop-first-choice", factors.value.0)?;

@@ -16,7 +16,6 @@ fn cited_amps(rating: Cited<u16>) -> Cited<Amps> {
 /// The largest standard rating not above `limit`; `None` below the smallest.
 pub fn standard_at_or_below(limit: Amps, device: Device, edition: Edition) -> Option<Cited<Amps>> {
     standard_ratings(device, edition)
-        .into_iter()
         .map(cited_amps)
         .rfind(|rating| !rating.value.exceeds(limit))
 }
@@ -24,7 +23,6 @@ pub fn standard_at_or_below(limit: Amps, device: Device, edition: Edition) -> Op
 /// The smallest standard rating not below `load`; `None` above the largest.
 pub fn standard_at_or_above(load: Amps, device: Device, edition: Edition) -> Option<Cited<Amps>> {
     standard_ratings(device, edition)
-        .into_iter()
         .map(cited_amps)
         .find(|rating| !rating.value.below(load))
 }

@@ -1,16 +1,17 @@
 //! Volts, poles and slots of a panel against what a nameplate asks for.
 
+use super::drop::Phases;
 use super::{Step, Worked};
-use crate::schedule::{Amps, PanelSupply, Percent, Quantity, Slot, Supply, Volts};
-use crate::tables::limits::{NAMEPLATE_BAND, NOMINAL_PAIRS};
+use crate::schedule::{Amps, PanelSupply, Percent, Quantity, Slot, Supply, VoltAmps, Volts};
+use crate::tables::limits::NAMEPLATE_BAND;
 
 /// How a supply stands to a nameplate's volts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum VoltsFit {
     Fits,
-    /// One of 208 V and the 230 or 240 V class named alone, on the other:
-    /// schedules often mean both.
+    /// Of 208 V and the 230 or 240 V class one alone is named, and the supply
+    /// is the other: schedules often mean both.
     Doubtful,
     Outside,
 }
@@ -27,7 +28,13 @@ pub fn volts_fit(nameplate: &Supply, supply: Volts) -> Option<Worked<VoltsFit>> 
         .any(|(low, high)| !supply.below(*low) && !supply.exceeds(*high));
     let is_208 = |volts: f64| (200.0..=208.0).contains(&volts);
     let is_240 = |volts: f64| (230.0..=240.0).contains(&volts);
-    let doubtful = match nameplate.volts.as_slice() {
+    let of_class: Vec<u16> = nameplate
+        .volts
+        .iter()
+        .copied()
+        .filter(|volts| (200..=240).contains(volts))
+        .collect();
+    let doubtful = match of_class.as_slice() {
         [208] => is_240(supply.0),
         [only] => is_240(f64::from(*only)) && is_208(supply.0),
         _ => false,
@@ -51,20 +58,13 @@ pub fn volts_fit(nameplate: &Supply, supply: Volts) -> Option<Worked<VoltsFit>> 
     Some(Worked::new(fit, vec![step]))
 }
 
-/// The band of one voltage of a nameplate. The nominal system voltage that it
-/// is printed for always lies inside.
+/// The band of one voltage of a nameplate.
 fn band(volts: u16) -> (Volts, Volts) {
     let rated = Volts(f64::from(volts));
-    let low = rated * (1.0 - NAMEPLATE_BAND.value);
-    let high = rated * (1.0 + NAMEPLATE_BAND.value);
-    let system = NOMINAL_PAIRS
-        .iter()
-        .find(|pair| pair.nameplate == volts)
-        .map(|pair| Volts(f64::from(pair.system)));
-    match system {
-        Some(system) if system.exceeds(high) => (low, system),
-        _ => (low, high),
-    }
+    (
+        rated * (1.0 - NAMEPLATE_BAND.value),
+        rated * (1.0 + NAMEPLATE_BAND.value),
+    )
 }
 
 /// Whether two poles of the panel lie across the same neutral point: 208Y/120
@@ -132,17 +132,56 @@ pub fn repeats_a_phase(slots: &[Slot], panel_phases: u8) -> Option<bool> {
     Some(false)
 }
 
-/// Load of a circuit on each phase of a three-phase panel: its current on
-/// every phase that it takes.
+/// Current of an apparent power.
+pub fn current(power: VoltAmps, volts: Volts, phases: Phases) -> Worked<Amps> {
+    let (divisor, written) = match phases {
+        Phases::Single => (1.0, ""),
+        Phases::Three => (3f64.sqrt(), " × √3"),
+    };
+    let value = Amps(power.0 / (volts.0 * divisor));
+    let how = format!("{power} / {volts}{written}");
+    Worked::new(value, vec![Step::new("load-current", value, how, None)])
+}
+
+/// Load on each phase of a three-phase panel: the current of every circuit
+/// on every phase that it takes.
 pub fn phase_loads(circuits: &[(Vec<u16>, Amps)]) -> [Amps; 3] {
-    let mut loads = [Amps(0.0); 3];
+    add_up(circuits, 3)
+}
+
+/// Load on each of the two legs of a single-phase panel.
+pub fn leg_loads(circuits: &[(Vec<u16>, Amps)]) -> [Amps; 2] {
+    add_up(circuits, 1)
+}
+
+fn add_up<const N: usize>(circuits: &[(Vec<u16>, Amps)], panel_phases: u8) -> [Amps; N] {
+    let mut loads = [Amps(0.0); N];
     for (slots, amps) in circuits {
         for slot in slots {
-            if let Some(load) =
-                phase_of(*slot, 3).and_then(|phase| loads.get_mut(usize::from(phase)))
-            {
+            let phase = phase_of(*slot, panel_phases).map(usize::from);
+            if let Some(load) = phase.and_then(|phase| loads.get_mut(phase)) {
                 *load = *load + *amps;
             }
+        }
+    }
+    loads
+}
+
+/// Phase loads that moving circuits to other slots can reach: the largest
+/// first, each to the phases that are least loaded. Not proven the best, but
+/// reached by a real arrangement; whether slots are free is not asked.
+pub fn spread(circuits: &[(u8, Amps)]) -> [Amps; 3] {
+    let mut order: Vec<(u8, Amps)> = circuits
+        .iter()
+        .copied()
+        .filter(|(poles, _)| (1..=3).contains(poles))
+        .collect();
+    order.sort_by(|a, b| b.1.0.total_cmp(&a.1.0).then(b.0.cmp(&a.0)));
+    let mut loads = [Amps(0.0); 3];
+    for (poles, amps) in order {
+        loads.sort_by(|a, b| a.0.total_cmp(&b.0));
+        for load in loads.iter_mut().take(usize::from(poles)) {
+            *load = *load + amps;
         }
     }
     loads

@@ -10,59 +10,89 @@ pub enum Device {
     Fuse,
 }
 
-/// Ratings that stand in the list of every edition, amperes.
-const EVERY_EDITION: [u16; 37] = [
-    15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125, 150, 175, 200, 225, 250, 300,
-    350, 400, 450, 500, 600, 700, 800, 1000, 1200, 1600, 2000, 2500, 3000, 4000, 5000, 6000,
-];
-
-/// Ratings that are standard for some devices or editions only.
-const SOME: [SomeRating; 5] = [
-    SomeRating::fuse(1),
-    SomeRating::fuse(3),
-    SomeRating::fuse(6),
-    SomeRating {
-        amps: 10,
-        breaker_from: Some(Edition::Nec2023),
-        cite: CITE,
-    },
-    SomeRating::fuse(601),
-];
-
-const CITE: Cite = Cite::published(Topic::StandardRatings);
-
-struct SomeRating {
+/// One rating, amperes, standard for fuses in every edition.
+struct Rating {
     amps: u16,
-    /// `None`: for fuses alone.
+    /// Standard for breakers too from this edition on; `None`: never.
     breaker_from: Option<Edition>,
     cite: Cite,
 }
 
-impl SomeRating {
-    const fn fuse(amps: u16) -> Self {
-        Self {
-            amps,
-            breaker_from: None,
-            cite: CITE,
-        }
+const fn fuse(amps: u16) -> Rating {
+    Rating {
+        amps,
+        breaker_from: None,
+        cite: Cite::published(Topic::StandardRatings),
     }
 }
 
+const fn breaker_from(amps: u16, edition: Edition) -> Rating {
+    Rating {
+        breaker_from: Some(edition),
+        ..fuse(amps)
+    }
+}
+
+const fn both(amps: u16) -> Rating {
+    breaker_from(amps, Edition::Nec2017)
+}
+
+const RATINGS: [Rating; 42] = [
+    fuse(1),
+    fuse(3),
+    fuse(6),
+    breaker_from(10, Edition::Nec2023),
+    both(15),
+    both(20),
+    both(25),
+    both(30),
+    both(35),
+    both(40),
+    both(45),
+    both(50),
+    both(60),
+    both(70),
+    both(80),
+    both(90),
+    both(100),
+    both(110),
+    both(125),
+    both(150),
+    both(175),
+    both(200),
+    both(225),
+    both(250),
+    both(300),
+    both(350),
+    both(400),
+    both(450),
+    both(500),
+    both(600),
+    fuse(601),
+    both(700),
+    both(800),
+    both(1000),
+    both(1200),
+    both(1600),
+    both(2000),
+    both(2500),
+    both(3000),
+    both(4000),
+    both(5000),
+    both(6000),
+];
+
 /// The standard ratings of an edition, rising, amperes.
-pub fn standard_ratings(device: Device, edition: Edition) -> Vec<Cited<u16>> {
-    let mut ratings: Vec<_> = EVERY_EDITION
+pub fn standard_ratings(
+    device: Device,
+    edition: Edition,
+) -> impl DoubleEndedIterator<Item = Cited<u16>> {
+    RATINGS
         .iter()
-        .map(|&amps| Cited::new(amps, CITE, edition))
-        .collect();
-    ratings.extend(
-        SOME.iter()
-            .filter(|rating| {
-                device == Device::Fuse || rating.breaker_from.is_some_and(|from| edition >= from)
-            })
-            .map(|rating| Cited::new(rating.amps, rating.cite, edition)),
-    );
-    ratings.sort_by_key(|rating| rating.value);
-    ratings
+        .filter(move |rating| {
+            device == Device::Fuse || rating.breaker_from.is_some_and(|from| edition >= from)
+        })
+        .map(move |rating| Cited::new(rating.amps, rating.cite, edition))
 }
 
 /// Sizes that safety switches are sold in, rising, amperes: a switch size is
