@@ -508,6 +508,9 @@ pub fn shared_load(
 pub fn conditions(circuit: &Circuit, practice: &Practice) -> Conditions {
     Conditions {
         terminals: circuit.terminals.copied(),
+        device: protection(circuit, None)
+            .rating()
+            .map(|rating| rating.value),
         assumed_terminals: Some(practice.terminals.general),
         ambient: circuit.ambient.copied(),
         together: circuit.in_raceway.copied(),
