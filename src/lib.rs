@@ -7,11 +7,8 @@
 pub mod findings;
 pub mod intake;
 pub mod practice;
-<<<<<<< HEAD
-pub mod rules;
-=======
 pub mod report;
->>>>>>> report
+pub mod rules;
 pub mod schedule;
 pub mod sizing;
 pub mod tables;
