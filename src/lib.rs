@@ -4,6 +4,7 @@
 
 #![forbid(unsafe_code)]
 
+pub mod batch;
 pub mod findings;
 pub mod intake;
 pub mod practice;
