@@ -512,3 +512,78 @@ fn damaged_bytes_never_panic() {
     }
     assert!(outcomes.iter().all(|count| *count > 0), "{outcomes:?}");
 }
+
+#[test]
+fn a_part_named_again_and_again_is_not_read_without_end() {
+    let sheets: String = (0..500)
+        .map(|i| format!("<sheet name=\"S{i}\" sheetId=\"{i}\" r:id=\"r1\"/>"))
+        .collect();
+    let workbook = format!("<workbook xmlns:r=\"r\"><sheets>{sheets}</sheets></workbook>");
+    let blanks = "<c s=\"1\"/>".repeat(10_000);
+    let sheet = format!("<worksheet><sheetData><row>{blanks}</row></sheetData></worksheet>");
+    let bytes = zip_of(&[
+        ("[Content_Types].xml", b"<Types/>"),
+        ("xl/workbook.xml", workbook.as_bytes()),
+        ("xl/_rels/workbook.xml.rels", RELATIONS.as_bytes()),
+        ("xl/worksheets/sheet1.xml", sheet.as_bytes()),
+    ]);
+    let limits = Limits {
+        unpacked_bytes: 1 << 20,
+        ..Limits::default()
+    };
+    match Book::from_bytes("w.xlsx", bytes, &limits) {
+        Err(Refusal::OverLimit { bound, .. }) => assert_eq!(bound, Bound::UnpackedBytes),
+        other => panic!("{:?}", other.map(|b| b.sheets.len())),
+    }
+}
+
+#[test]
+fn a_long_table_is_held_small() {
+    let mut csv = String::from("tag,mca,room\n");
+    for row in 0..100_000 {
+        csv.push_str(&format!("FC-{row},0.4,Bed {}\n", row % 9));
+    }
+    let book = open("season.csv", csv.as_bytes()).expect("a table");
+    let sheet = &book.sheets[0];
+    assert_eq!(sheet.cell_count(), 300_003);
+    assert_eq!(sheet.rows().len(), 100_001);
+    assert_eq!(text(sheet, "A100001"), "FC-99999");
+}
+
+#[test]
+fn many_sheets_and_many_merged_ranges_are_no_quadratic_step() {
+    let merges: String = (1..=50_000)
+        .map(|r| format!("<mergeCell ref=\"B{r}:D{r}\"/>"))
+        .collect();
+    let cells: String = (1..=50_000)
+        .map(|r| format!("<row r=\"{r}\"><c r=\"B{r}\"><v>1</v></c></row>"))
+        .collect();
+    let sheet = format!(
+        "<worksheet><sheetData>{cells}</sheetData><mergeCells>{merges}</mergeCells></worksheet>"
+    );
+    let book = open("w.xlsx", &xlsx_parts(&sheet, "<sst/>")).expect("a workbook");
+    let sheet = &book.sheets[0];
+    assert_eq!(sheet.merges.len(), 50_000);
+    let covered = sheet
+        .rows()
+        .filter(|row| sheet.covering_merge(row.index(), ColIndex(3)).is_some());
+    assert_eq!(covered.count(), 50_000);
+
+    let mut many = xw::Workbook::new();
+    for index in 0..252 {
+        let sheet = many.add_worksheet();
+        sheet.write(0, 0, index).expect("a value");
+    }
+    let bytes = many.save_to_buffer().expect("a workbook");
+    let book = open("w.xlsx", &bytes).expect("a workbook");
+    assert_eq!(book.sheets.len(), 252);
+    assert_eq!(text(&book.sheets[251], "A1"), "251");
+    let limits = Limits {
+        sheets: 251,
+        ..Limits::default()
+    };
+    match Book::from_bytes("w.xlsx", bytes, &limits) {
+        Err(Refusal::OverLimit { bound, .. }) => assert_eq!(bound, Bound::Sheets),
+        other => panic!("{:?}", other.map(|b| b.sheets.len())),
+    }
+}
