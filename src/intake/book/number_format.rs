@@ -247,6 +247,10 @@ fn digits(section: &[Token]) -> Option<Digits> {
             _ => None,
         };
         if let Some(place) = place {
+            // Literals between the digits (`00-00`): the number says more.
+            if below.is_none() && !exponent && !digits.after.trim().is_empty() {
+                return None;
+            }
             runs += usize::from(!in_run);
             (in_run, seen) = (true, true);
             match &mut below {
@@ -491,6 +495,8 @@ mod tests {
             ("0.0\\k\\W", 2.5, "2.5kW"),
             ("\"FC-\"0", 4.0, "FC-4"),
             ("\"#\"0", 10.0, "#10"),
+            ("00-00", 1203.0, "1203"),
+            ("# ##0", 1250.0, "1250"),
             ("0%", 0.03, "3%"),
             ("0.0%", 0.025, "2.5%"),
             ("# ?/?", 0.75, "3/4"),

@@ -150,6 +150,14 @@ fn a_workbook_is_read_with_all_that_lies_around_its_cells() {
     );
     let merge = sheet.covering_merge(RowIndex(0), ColIndex(2));
     assert_eq!(merge.map(|m| m.last), Some((RowIndex(0), ColIndex(3))));
+    let seen = |row, column| sheet.seen(RowIndex(row), ColIndex(column));
+    assert_eq!(
+        seen(0, 3).map(|c| c.text().into_owned()),
+        Some("Invented job".to_owned())
+    );
+    assert!(seen(1, 3).is_none());
+    assert_eq!(sheet.text(RowIndex(2), ColIndex(1)), "MCA");
+    assert_eq!(sheet.text(RowIndex(1), ColIndex(1)), "");
     assert_eq!(sheet.hidden_rows, [(RowIndex(6), RowIndex(7))]);
     assert!(sheet.is_row_hidden(RowIndex(7)) && !sheet.is_row_hidden(RowIndex(8)));
     assert!(sheet.is_column_hidden(ColIndex(5)) && !sheet.is_column_hidden(ColIndex(4)));
