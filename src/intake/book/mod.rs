@@ -6,8 +6,12 @@
 
 mod calendar;
 mod cell;
+mod compound;
+mod date_format;
 mod dense;
 mod grid_xml;
+#[cfg(test)]
+mod hostile_tests;
 mod limits;
 mod look;
 mod merges;
