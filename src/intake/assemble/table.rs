@@ -18,6 +18,9 @@ struct Waiting<'a> {
     rows: Option<&'a [RowIndex]>,
 }
 
+/// File and sheet, cell, and field of an entry of a form.
+type FormCell = ((u32, usize), (RowIndex, ColIndex), FieldName);
+
 #[derive(Default)]
 pub(super) struct Assembly<'a> {
     pub draft: Draft,
@@ -25,8 +28,8 @@ pub(super) struct Assembly<'a> {
     waiting: Vec<Waiting<'a>>,
     /// Names of the panels that the job schedules, each once.
     pub panels: Vec<Name>,
-    /// Cells of forms that were read: file and sheet, cell, field.
-    pub forms_read: BTreeSet<((u32, usize), (RowIndex, ColIndex), FieldName)>,
+    /// Entries of forms that were read.
+    pub forms_read: BTreeSet<FormCell>,
 }
 
 /// What rows of one table share.

@@ -4,4 +4,5 @@ mod cells;
 mod circuits;
 pub(in crate::intake) mod grid;
 mod layouts;
+mod scale;
 mod workbooks;
