@@ -67,7 +67,7 @@ fn text_cell(
     column: u16,
     text: &str,
 ) -> Result<(), Refusal> {
-    if text.is_empty() {
+    if text.trim().is_empty() {
         return Ok(());
     }
     builder.text(budget, row, column, text)

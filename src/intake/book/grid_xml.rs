@@ -9,7 +9,7 @@ use super::cell::{Kind, Slot, error_index};
 use super::merges::Merge;
 use super::package::Part;
 use super::refusal::Refusal;
-use super::sheet::{Budget, Builder, extend_stretch};
+use super::sheet::{Budget, Builder, Strings, extend_stretch};
 use super::xml::{self, attributes, is_true};
 use crate::schedule::{ColIndex, RowIndex};
 use quick_xml::Reader;
@@ -82,7 +82,7 @@ pub(super) struct GridReader<'p, 'b, 'l> {
     budget: &'b mut Budget<'l>,
     /// Which looks show a number as a date.
     dates: &'b [bool],
-    strings: usize,
+    strings: &'b Strings,
     row: u32,
     column: u16,
     lost_cells: u32,
@@ -96,7 +96,7 @@ impl<'p, 'b, 'l> GridReader<'p, 'b, 'l> {
         builder: &'b mut Builder,
         budget: &'b mut Budget<'l>,
         dates: &'b [bool],
-        strings: usize,
+        strings: &'b Strings,
     ) -> Self {
         Self {
             reader: xml::reader(part),
@@ -340,15 +340,25 @@ impl<'p, 'b, 'l> GridReader<'p, 'b, 'l> {
                 }
                 Slot::new(head.column, Kind::FormulaWithoutValue, 0)
             }
-            CellType::Shared => match trimmed.parse::<u64>() {
-                Ok(index) if index < self.strings as u64 => {
-                    Slot::new(head.column, Kind::Shared, index)
+            CellType::Shared => {
+                let index = trimmed.parse::<usize>().ok();
+                let found = index.and_then(|i| Some((i, self.strings.get(i)?)));
+                match found {
+                    Some((_, text)) if text.trim().is_empty() => {
+                        self.blank(head);
+                        return Ok(());
+                    }
+                    Some((index, _)) => Slot::new(head.column, Kind::Shared, index as u64),
+                    None => {
+                        self.lost_cells += 1;
+                        return Ok(());
+                    }
                 }
-                _ => {
-                    self.lost_cells += 1;
-                    return Ok(());
-                }
-            },
+            }
+            CellType::Text | CellType::Inline if trimmed.is_empty() => {
+                self.blank(head);
+                return Ok(());
+            }
             CellType::Bool => {
                 let truth = is_true(&trimmed.to_ascii_lowercase());
                 Slot::new(head.column, Kind::Bool, u64::from(truth))

@@ -103,19 +103,18 @@ impl Book {
     }
 
     /// Reads a file that is already in memory. `name` is the file's; it only
-    /// breaks ties that the content leaves.
+    /// chooses the delimiter where the text has none.
     ///
     /// # Errors
     /// As [`Book::open`].
     pub fn from_bytes(name: &str, bytes: Vec<u8>, limits: &Limits) -> Result<Self, Refusal> {
-        let _ = name;
         refusal::within(Bound::FileBytes, bytes.len() as u64, limits.file_bytes)?;
         if bytes.is_empty() {
             return Err(Refusal::Empty);
         }
         let mut budget = sheet::Budget::new(limits);
         match sniff::container(&bytes) {
-            sniff::Container::Text => text::read(bytes, &mut budget),
+            sniff::Container::Text => text::read(name, bytes, &mut budget),
             sniff::Container::Foreign(foreign) => Err(Refusal::Foreign(foreign)),
             sniff::Container::Zip => Self::from_package(bytes, &mut budget),
             sniff::Container::Ole => {

@@ -392,7 +392,7 @@ fn slot_of(
             } else {
                 &cell.text
             };
-            if text.is_empty() {
+            if text.trim().is_empty() {
                 return Ok(None);
             }
             Slot::new(0, Kind::Own, builder.keep(budget, text)?)

@@ -263,7 +263,7 @@ fn check_stream(stream: &[u8], most: u64, most_sheets: u64) -> Result<(), Refusa
                 END if depth <= 1 => break,
                 END => depth -= 1,
                 DIMENSIONS => {
-                    let declared = declared_cells(data);
+                    let declared = declared_cells(data).ok_or_else(turned)?;
                     within(Bound::Cells, declared, most)?;
                 }
                 MULTIPLE_NUMBERS => {
@@ -289,27 +289,29 @@ fn check_stream(stream: &[u8], most: u64, most_sheets: u64) -> Result<(), Refusa
     Ok(())
 }
 
+fn turned() -> Refusal {
+    Refusal::Corrupt("a sheet ends before it begins".to_owned())
+}
+
 /// Cells that a DIMENSIONS record makes the reader reserve, in its 10-byte
-/// and its 14-byte form.
-fn declared_cells(data: &[u8]) -> u64 {
-    let narrow = |at| u16_at(data, at).map(u64::from);
-    let wide = |at| u32_at(data, at).map(u64::from);
+/// and its 14-byte form. `None` for turned bounds, with which the reader
+/// would subtract below zero.
+fn declared_cells(data: &[u8]) -> Option<u64> {
+    let narrow = |at| u16_at(data, at).map_or(0, u64::from);
+    let wide = |at| u32_at(data, at).map_or(0, u64::from);
     let (top, bottom, left, right) = if data.len() == 10 {
         (narrow(0), narrow(2), narrow(4), narrow(6))
     } else {
         (wide(0), wide(4), narrow(8), narrow(10))
     };
-    let (Some(top), Some(bottom), Some(left), Some(right)) = (top, bottom, left, right) else {
-        return 0;
-    };
-    // Turned bounds make the reader subtract below zero.
-    if bottom > 0 && bottom <= top {
-        return u64::MAX;
+    if bottom == 0 || right == 0 {
+        return Some(1);
     }
     let left = if left > 0xFF || right < left { 0 } else { left };
-    bottom
-        .saturating_sub(top)
-        .saturating_mul(right.saturating_sub(left))
+    if bottom <= top || right <= left {
+        return None;
+    }
+    Some((bottom - top).saturating_mul(right - left))
 }
 
 #[cfg(test)]

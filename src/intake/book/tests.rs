@@ -404,3 +404,111 @@ fn files_that_are_not_there_or_not_files_are_told() {
     std::fs::write(&path, schedule()).expect("a file");
     assert_eq!(Book::open(&path, &limits).map(|b| b.sheets.len()), Ok(2));
 }
+
+/// A workbook in the binary form (MS-XLSB) of one sheet.
+fn xlsb() -> Vec<u8> {
+    let record = |kind: u16, data: &[u8]| {
+        let mut all = match kind {
+            0..0x80 => vec![kind as u8],
+            _ => vec![kind as u8 | 0x80, (kind >> 7) as u8],
+        };
+        all.push(data.len() as u8);
+        all.extend(data);
+        all
+    };
+    let wide = |text: &str| {
+        let mut all = (text.encode_utf16().count() as u32).to_le_bytes().to_vec();
+        all.extend(text.encode_utf16().flat_map(u16::to_le_bytes));
+        all
+    };
+    let bundle = [vec![0; 8], wide("rId1"), wide("Units")].concat();
+    let book = [
+        record(0x0099, &[0; 12]),
+        record(0x009C, &bundle),
+        record(0x0090, &[]),
+        record(0x0084, &[]),
+    ];
+    let head = |column: u32| [column.to_le_bytes(), [0; 4]].concat();
+    let sheet = [
+        record(0x0094, &[0; 16]),
+        record(0x0091, &[]),
+        record(0x0000, &3u32.to_le_bytes()),
+        record(0x0006, &[head(0), wide("FC-1")].concat()),
+        record(0x0005, &[head(1), 30.5f64.to_le_bytes().to_vec()].concat()),
+        record(0x0003, &[head(2), vec![0x07]].concat()),
+        record(0x0092, &[]),
+    ];
+    let main = RELATIONS.replace(
+        "x/worksheet",
+        "http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet",
+    );
+    let main = main
+        .replace("r1", "rId1")
+        .replace("sheet1.xml", "sheet1.bin");
+    zip_of(&[
+        ("[Content_Types].xml", b"<Types/>"),
+        (
+            "_rels/.rels",
+            br#"<Relationships><Relationship Id="r" Type="x/officeDocument" Target="xl/workbook.bin"/></Relationships>"#,
+        ),
+        ("xl/workbook.bin", &book.concat()),
+        ("xl/_rels/workbook.bin.rels", main.as_bytes()),
+        ("xl/worksheets/sheet1.bin", &sheet.concat()),
+    ])
+}
+
+#[test]
+fn a_binary_workbook_is_read() {
+    let book = open("job.xlsx", &xlsb()).expect("a workbook");
+    assert_eq!(book.format, Format::Xlsb);
+    let sheet = &book.sheets[0];
+    assert_eq!(sheet.name.as_deref(), Some("Units"));
+    assert_eq!(text(sheet, "A4"), "FC-1");
+    assert_eq!(text(sheet, "B4"), "30.5");
+    assert_eq!(text(sheet, "C4"), "#DIV/0!");
+}
+
+/// Bytes flipped, cut and doubled all over: any outcome will do but a panic.
+#[test]
+fn damaged_bytes_never_panic() {
+    let csv = b"Tag,\"MCA\nA\",\"\",x\r\nFC-1,\",30A\n;;\t|\"\"".to_vec();
+    let sheet = xlsx_of(
+        r##"<row r="1" hidden="1" ht="3" customHeight="1"><c r="A1" s="1" t="str"><f>x</f><v>a&amp;_x000D_</v></c></row>"##,
+        "<sst><si><t>a</t></si></sst>",
+    );
+    let limits = Limits {
+        unpacked_bytes: 1 << 22,
+        ..Limits::default()
+    };
+    let mut state = 0x2545_F491_4F6C_DD1D_u64;
+    let mut next = |below: usize| {
+        state ^= state << 13;
+        state ^= state >> 7;
+        state ^= state << 17;
+        (state % below.max(1) as u64) as usize
+    };
+    let mut outcomes = [0usize; 2];
+    for original in [&schedule(), &xlsb(), &csv, &sheet] {
+        for _ in 0..300 {
+            let mut bytes = original.clone();
+            for _ in 0..=next(3) {
+                let at = next(bytes.len());
+                match next(3) {
+                    0 => bytes[at] ^= 1 << next(8),
+                    1 => bytes.truncate(at.max(4)),
+                    _ => bytes.insert(at, b"\"<>&=\0"[next(6)]),
+                }
+            }
+            let outcome = Book::from_bytes("job.xlsx", bytes, &limits);
+            outcomes[usize::from(outcome.is_ok())] += 1;
+            for cell in outcome
+                .iter()
+                .flat_map(|b| &b.sheets)
+                .flat_map(|s| s.rows())
+            {
+                cell.cells().for_each(|cell| drop(cell.text()));
+            }
+        }
+    }
+    assert!(outcomes.iter().all(|count| *count > 0), "{outcomes:?}");
+}

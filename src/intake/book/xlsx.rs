@@ -88,7 +88,8 @@ pub(super) fn read(
     if sheets.is_empty() {
         return Err(Refusal::Foreign(Foreign::NoSheets));
     }
-    let macros = package.has(&format!("{}/vbaProject.bin", relations_of(main).0));
+    let types = package.text("[Content_Types].xml", 1 << 20)?;
+    let macros = types.is_some_and(|t| t.contains("macroEnabled.main+xml"));
     Ok(Book {
         format: if macros { Format::Xlsm } else { Format::Xlsx },
         sheets,
@@ -208,7 +209,7 @@ fn worksheet(
         .collect();
     match package.part(target) {
         Ok(Some(part)) => {
-            GridReader::new(part, &mut builder, budget, &dates, strings.ends.len()).read()?;
+            GridReader::new(part, &mut builder, budget, &dates, strings).read()?;
         }
         Ok(None) => {
             builder.sheet().damage = Some("The workbook lacks the part of this sheet.".to_owned());
