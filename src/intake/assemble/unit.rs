@@ -31,6 +31,8 @@ impl<'a> Assembly<'a> {
             Field::Elsewhere(_) => return Err("the row is provided by others"),
             Field::Unreadable(_) => return Err("the tag cannot be understood"),
         };
+        let (names, marks): (Vec<Name>, Vec<Mark>) = tags.value.iter().map(unmarked).unzip();
+        let tags = Located::new(names, tags.at);
         let tag = Located::new(tags.value[0].clone(), tags.at);
         let mut unit = read_unit(reader, shared, tag);
         self.settle_quantity(&mut unit, tags.value.len());
@@ -50,10 +52,14 @@ impl<'a> Assembly<'a> {
             }
             return Ok(());
         }
-        for tag in names {
+        for (tag, mark) in names.into_iter().zip(marks) {
             let mut one = unit.clone();
             if !unit.kind.is_given() {
                 one.kind = kind_of_tag(&tag);
+            }
+            if mark == Mark::Existing {
+                // There, and not audited.
+                one.kind = Field::given(UnitKind::Other, tag.at);
             }
             one.tag = tag;
             shared.last_unit = Some(self.push_unit(one));
@@ -202,4 +208,31 @@ fn fill(known: &mut Unit, more: Unit) {
     take(&mut known.bus_limit, more.bus_limit);
     take(&mut known.most_units, more.most_units);
     take(&mut known.interlock, more.interlock);
+}
+
+/// What stands in brackets at a tag.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Mark {
+    New,
+    Existing,
+}
+
+/// A tag without the mark that it is existing or new: `FC-1` of `(E) FC-1`.
+fn unmarked(tag: &Name) -> (Name, Mark) {
+    let text = tag.text();
+    let bracketed = text
+        .strip_prefix('(')
+        .and_then(|rest| rest.split_once(')'))
+        .or_else(|| {
+            let (rest, mark) = text.strip_suffix(')')?.rsplit_once('(')?;
+            Some((mark, rest))
+        });
+    let Some((mark, rest)) = bracketed.filter(|(_, rest)| !rest.trim().is_empty()) else {
+        return (tag.clone(), Mark::New);
+    };
+    match mark.trim().to_uppercase().as_str() {
+        "E" | "EX" | "EXIST" | "EXISTING" | "ETR" => (Name::new(rest.trim()), Mark::Existing),
+        "N" | "NEW" => (Name::new(rest.trim()), Mark::New),
+        _ => (tag.clone(), Mark::New),
+    }
 }

@@ -236,3 +236,28 @@ fn side_by_side_tables_tell_the_faults_of_their_form_once() {
         .collect();
     assert_eq!(faults.len(), 1);
 }
+
+#[test]
+fn an_existing_unit_is_there_under_its_tag_and_not_audited() {
+    let units = Grid::new(
+        "e.csv",
+        &[Equipment],
+        "unit.tag,unit.kind",
+        "Tag,Type\n(E) FC-1,cassette\n(N) FC-2,cassette\nFC-3 (E),cassette\n(2) FC-4,cassette\n",
+    );
+    let schedule = schedule_of(&[units.read()]);
+    let told: Vec<_> = schedule
+        .units
+        .iter()
+        .map(|unit| (unit.tag.value.text(), unit.kind()))
+        .collect();
+    assert_eq!(
+        told,
+        [
+            ("FC-1", Some(UnitKind::Other)),
+            ("FC-2", Some(UnitKind::Indoor)),
+            ("FC-3", Some(UnitKind::Other)),
+            ("(2) FC-4", Some(UnitKind::Indoor)),
+        ]
+    );
+}
