@@ -28,6 +28,8 @@ pub(super) struct Assembly<'a> {
     waiting: Vec<Waiting<'a>>,
     /// Names of the panels that the job schedules, each once.
     pub panels: Vec<Name>,
+    /// Runs that rows of units and controllers tell of, rising.
+    pub derived: Vec<usize>,
     /// Entries of forms that were read.
     pub forms_read: BTreeSet<FormCell>,
 }
@@ -102,6 +104,7 @@ impl<'a> Assembly<'a> {
         for (index, table) in waiting.iter().enumerate() {
             self.read_table(index, table);
         }
+        self.drop_repeated_runs();
     }
 
     fn reader_of(table: &Waiting<'a>, index: usize) -> Option<Reader<'a>> {
