@@ -1,4 +1,11 @@
-//! From files to typed schedules.
+//! From files to a typed schedule: encodings, sheets, heading rows,
+//! headings, notations.
+//!
+//! Intake knows no rule and no limit of the trade.
 
+#[allow(dead_code)] // the readers of packages follow
+pub mod book;
 pub mod found;
 pub mod notation;
+pub mod recognise;
+pub mod schema;
