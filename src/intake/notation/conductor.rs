@@ -1,45 +1,573 @@
-use super::{Context, Reading};
-use crate::schedule::wire::*;
-use crate::schedule::*;
+//! Conductors of circuits, their ground and their raceway.
 
+use super::text::{Cursor, Digits, Token, fold, phrase, tokens};
+use super::{Context, Reading, read};
+use crate::schedule::Celsius;
+use crate::schedule::wire::{
+    CableType, Conductor, Grounding, Insulation, Material, Raceway, RacewayType, Size,
+};
+
+const GROUND: &[&str] = &[
+    "G",
+    "GND",
+    "GRD",
+    "GRND",
+    "GROUND",
+    "EGC",
+    "EG",
+    "GR",
+    "GROUNDING",
+];
+const NEUTRAL: &[&str] = &["N", "NEUT", "NEUTRAL"];
+/// Sizes in which cables are noted as size/conductors: `3/4` is none.
+const CABLE_SIZES: [u32; 9] = [18, 16, 14, 12, 10, 8, 6, 4, 2];
+
+/// `10/2 w/G`, `10/2 NM-B`, `12/2 MC`, `#10 THHN`, `(2)#10+(1)#10G in 3/4 EMT`,
+/// `2#10, 1#10G, 3/4"C`, `500 kcmil`, `AL #4`, `2 sets (3) #3/0`.
 pub fn conductor(text: &str, _ctx: &Context) -> Reading<Conductor> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
+    let expected = "a cable or conductors, as in 10/2 NM-B or 2#10, 1#10G, 3/4\"C";
+    read(text, expected, |folded| {
+        let tokens = tokens(folded, Digits::Whole);
+        let mut cursor = Cursor::new(&tokens);
+        let mut found = Conductor {
+            sets: 1,
+            ..Conductor::default()
+        };
+        let mut any = false;
+        while !cursor.done() {
+            if !filler(&mut cursor) {
+                item(&mut cursor, &mut found)?;
+                any = true;
+            }
+        }
+        any.then_some(found)
+    })
+}
+
+fn filler(cursor: &mut Cursor<'_>) -> bool {
+    let mut ahead = *cursor;
+    // `w/` before a raceway, a count or a remark; grounds look for it first.
+    if ahead.any_sign(",;+&").is_some()
+        || ahead.word(&[
+            "IN",
+            "AND",
+            "WIRE",
+            "WIRES",
+            "CABLE",
+            "COND",
+            "CONDUCTOR",
+            "CONDUCTORS",
+            "STRANDED",
+            "STR",
+            "EACH",
+            "PER",
+            "PHASE",
+            "PLUS",
+        ])
+    {
+        // `+ GND` and `PLUS GROUND` belong to the ground.
+        if !ahead.peek().is_some_and(|token| token.is_word(GROUND)) {
+            *cursor = ahead;
+            return true;
+        }
+    }
+    false
+}
+
+fn item(cursor: &mut Cursor<'_>, found: &mut Conductor) -> Option<()> {
+    if let Some(sets) = sets(cursor) {
+        found.sets = sets;
+        return Some(());
+    }
+    if let Some(ground) = unsized_ground(cursor) {
+        return found.ground.replace(ground).is_none().then_some(());
+    }
+    let mut ahead = *cursor;
+    if let Some(raceway) = raceway_at(&mut ahead) {
+        *cursor = ahead;
+        return found.raceway.replace(raceway).is_none().then_some(());
+    }
+    if let Some(material) = material(cursor) {
+        return found.material.replace(material).is_none().then_some(());
+    }
+    if let Some(kind) = insulation_at(cursor) {
+        return found.insulation.replace(kind).is_none().then_some(());
+    }
+    if let Some(cable) = cable_type(cursor) {
+        found.is_cable = true;
+        return found.cable.replace(cable).is_none().then_some(());
+    }
+    let mut ahead = *cursor;
+    if let Some((size, count)) = cable_size(&mut ahead)
+        && found.size.is_none()
+    {
+        *cursor = ahead;
+        found.size = Some(size);
+        found.count = Some(count);
+        found.is_cable = true;
+        return Some(());
+    }
+    counted(cursor, found)
+}
+
+/// `2 sets (3) #3/0`, `(2) sets of`.
+fn sets(cursor: &mut Cursor<'_>) -> Option<u8> {
+    let mut ahead = *cursor;
+    let bracket = ahead.sign('(');
+    let count = ahead.whole(1, 12)?;
+    if bracket && !ahead.sign(')') {
+        return None;
+    }
+    ahead.word(&["PARALLEL"]);
+    if !ahead.word(&["SETS", "SET", "RUNS"]) {
+        return None;
+    }
+    ahead.word(&["OF"]);
+    ahead.any_sign(":-");
+    *cursor = ahead;
+    u8::try_from(count).ok()
+}
+
+/// `w/G`, `w/ground`, `WG`, `+G`, `with ground`, `no ground`.
+fn unsized_ground(cursor: &mut Cursor<'_>) -> Option<Grounding> {
+    let mut ahead = *cursor;
+    let mut ground = Grounding::Unsized;
+    if ahead.word(&["NO", "WITHOUT"]) {
+        ground = Grounding::Absent;
+    } else if ahead.word(&["W", "WITH"]) {
+        if ahead.sign('/') && ahead.word(&["O", "OUT"]) {
+            ground = Grounding::Absent;
+        }
+    } else if ahead.word(&["WG", "WGND"]) {
+        *cursor = ahead;
+        return Some(ground);
+    } else if ahead.any_sign("+&/,").is_none() && !ahead.word(&["PLUS", "AND"]) {
+        return None;
+    }
+    ahead.word(&["BARE", "INSULATED"]);
+    if !ahead.word(GROUND) {
+        return None;
+    }
+    ahead.word(&["WIRE", "CONDUCTOR"]);
+    *cursor = ahead;
+    Some(ground)
+}
+
+/// `10/2`, `#10-2`: a cable's size and conductors.
+fn cable_size(cursor: &mut Cursor<'_>) -> Option<(Size, u8)> {
+    cursor.sign('#');
+    let size = cursor.whole(2, 18)?;
+    cursor.word(&["AWG"]);
+    cursor.any_sign("/-")?;
+    let next = cursor.peek()?;
+    if next.spaced {
+        return None;
+    }
+    let count = cursor.whole(2, 5)?;
+    cursor.word(&["C"]);
+    let aught = cursor
+        .peek()
+        .is_some_and(|t| t.is_sign('/') || t.is_sign('#'));
+    let with_ground = aught && cursor.peek_second().is_some_and(|t| t.is_word(GROUND));
+    if (aught && !with_ground) || !CABLE_SIZES.contains(&size) {
+        return None;
+    }
+    Some((Size::Awg(i8::try_from(size).ok()?), count as u8))
+}
+
+/// `(2)#10`, `3 #6 THWN-2`, `1#10G`, `#10 GND`, `(1) #10N`, `w/ (1) #10 G`.
+fn counted(cursor: &mut Cursor<'_>, found: &mut Conductor) -> Option<()> {
+    let mut ahead = *cursor;
+    if ahead.word(&["W", "WITH"]) {
+        ahead.sign('/');
+    }
+    let count = count_before_size(&mut ahead);
+    let (size, marked) = size_at(&mut ahead)?;
+    // A bare number is a size only where nothing else could be meant.
+    if !marked && count.is_none() && found.size.is_some() {
+        return None;
+    }
+    let mut own_material = None;
+    loop {
+        if let Some(kind) = insulation_at(&mut ahead) {
+            if found.insulation.is_some_and(|known| known != kind) {
+                return None;
+            }
+            found.insulation = Some(kind);
+        } else if let Some(of) = material(&mut ahead) {
+            own_material = Some(of);
+        } else if !ahead.word(&["BARE", "STRANDED", "STR"]) {
+            break;
+        }
+    }
+    let mut past_dash = ahead;
+    past_dash.any_sign("-(");
+    if past_dash.word(GROUND) {
+        past_dash.sign(')');
+        *cursor = past_dash;
+        let ground = Grounding::Sized {
+            size,
+            material: own_material,
+        };
+        return found.ground.replace(ground).is_none().then_some(());
+    }
+    let neutral = ahead.word(NEUTRAL);
+    *cursor = ahead;
+    if own_material.is_some() {
+        found.material = own_material;
+    }
+    match found.size {
+        None if !neutral => {
+            found.size = Some(size);
+            found.count = count;
+        }
+        Some(known) if neutral || known == size => {
+            found.count = Some(found.count?.checked_add(count.unwrap_or(1))?);
+        }
+        _ => return None,
+    }
+    Some(())
+}
+
+/// `(2)`, `2`, `2-`, `2x`, where a size follows.
+fn count_before_size(cursor: &mut Cursor<'_>) -> Option<u8> {
+    let mut ahead = *cursor;
+    let bracket = ahead.sign('(');
+    let count = ahead.whole(1, 60)?;
+    if bracket && !ahead.sign(')') {
+        return None;
+    }
+    ahead.word(&["EA", "EACH"]);
+    let joined = bracket || ahead.any_sign("-").is_some() || ahead.word(&["X"]);
+    let (_, marked) = size_at(&mut ahead.clone())?;
+    if !joined && !marked {
+        return None;
+    }
+    *cursor = ahead;
+    u8::try_from(count).ok()
+}
+
+/// A size, and whether a number sign or a unit marks it as one.
+fn size_at(cursor: &mut Cursor<'_>) -> Option<(Size, bool)> {
+    let mut ahead = *cursor;
+    let number_sign = ahead.sign('#') || ahead.word(&["NO"]) && (ahead.sign('#') || true);
+    let number = ahead.whole(1, 2000)?;
+    let mut past = ahead;
+    if past.sign('/')
+        && past
+            .peek()
+            .is_some_and(|token: &Token| token.text == "0" || token.text == "O")
+        && number <= 4
+    {
+        past.advance();
+        past.word(&["AWG"]);
+        *cursor = past;
+        return Some((Size::Awg(1 - i8::try_from(number).ok()?), true));
+    }
+    let kcmil = ahead.word(&["KCMIL", "MCM", "KCM"]);
+    let awg = !kcmil && ahead.word(&["AWG", "GA"]);
+    let size = match number {
+        250 | 300 | 350 | 400 | 500 | 600 | 700 | 750 | 800 | 900 | 1000 | 1250 | 1500 | 1750
+        | 2000
+            if !awg =>
+        {
+            Size::Kcmil(u16::try_from(number).ok()?)
+        }
+        1 | 2 | 3 | 4 | 6 | 8 | 10 | 12 | 14 | 16 | 18 if !kcmil => {
+            Size::Awg(i8::try_from(number).ok()?)
+        }
+        _ => return None,
+    };
+    *cursor = ahead;
+    Some((size, number_sign || kcmil || awg))
+}
+
+fn material(cursor: &mut Cursor<'_>) -> Option<Material> {
+    if cursor.word(&["CU", "COPPER"]) {
+        Some(Material::Copper)
+    } else if cursor.word(&["AL", "ALUM", "ALUMINUM", "ALUMINIUM"]) {
+        Some(Material::Aluminium)
+    } else {
+        None
     }
 }
 
+fn insulation_at(cursor: &mut Cursor<'_>) -> Option<Insulation> {
+    let mut ahead = *cursor;
+    let one = |ahead: &mut Cursor<'_>| {
+        let name = ahead.peek()?.text.clone();
+        ahead.advance();
+        let mut past = *ahead;
+        let two = past.sign('-') && past.whole(2, 2).is_some() || {
+            past = *ahead;
+            past.peek().is_some_and(|t| !t.spaced) && past.whole(2, 2).is_some()
+        };
+        let kind = match (name.as_str(), two) {
+            ("THHN", false) => Insulation::Thhn,
+            ("THWN", false) => Insulation::Thwn,
+            ("THWN", true) => Insulation::Thwn2,
+            ("XHHW", false) => Insulation::Xhhw,
+            ("XHHW", true) => Insulation::Xhhw2,
+            ("THW", false) => Insulation::Thw,
+            ("TW", false) => Insulation::Tw,
+            ("RHW", false) => Insulation::Rhw,
+            ("RHW", true) => Insulation::Rhw2,
+            ("USE", true) => Insulation::Use2,
+            _ => return None,
+        };
+        if two {
+            *ahead = past;
+        }
+        Some(kind)
+    };
+    let first = one(&mut ahead)?;
+    *cursor = ahead;
+    if ahead.any_sign("/-").is_some()
+        && let Some(second) = one(&mut ahead)
+    {
+        let both = match (first, second) {
+            (Insulation::Thhn, Insulation::Thwn2) | (Insulation::Thwn2, Insulation::Thhn) => {
+                Insulation::ThhnThwn2
+            }
+            // Marked both without the -2: the wet rating stays at 75 °C.
+            (Insulation::Thhn, Insulation::Thwn) | (Insulation::Thwn, Insulation::Thhn) => {
+                Insulation::Thwn
+            }
+            _ => return Some(first),
+        };
+        *cursor = ahead;
+        return Some(both);
+    }
+    Some(first)
+}
+
+fn cable_type(cursor: &mut Cursor<'_>) -> Option<CableType> {
+    let name = cursor.peek()?.text.clone();
+    let kind = match name.as_str() {
+        "NM" | "NMB" => CableType::NmB,
+        "UF" | "UFB" => CableType::UfB,
+        "MC" => CableType::Mc,
+        "AC" => CableType::Ac,
+        "SER" => CableType::SeR,
+        "SEU" => CableType::SeU,
+        "TC" | "TCER" | "TRAY" => CableType::TrayCable,
+        "SO" | "SOO" | "SOOW" | "SJ" | "SJO" | "SJOOW" | "CORD" => CableType::Cord,
+        "SE" => {
+            let mut ahead = *cursor;
+            ahead.advance();
+            ahead.sign('-');
+            let kind = if ahead.word(&["R"]) {
+                CableType::SeR
+            } else if ahead.word(&["U"]) {
+                CableType::SeU
+            } else {
+                return None;
+            };
+            *cursor = ahead;
+            return Some(kind);
+        }
+        _ => return None,
+    };
+    cursor.advance();
+    let mut ahead = *cursor;
+    if ahead.sign('-') && ahead.word(&["B", "ER"]) {
+        *cursor = ahead;
+    }
+    cursor.word(&["CABLE"]);
+    Some(kind)
+}
+
+fn raceway_type(cursor: &mut Cursor<'_>) -> Option<RacewayType> {
+    if cursor.word(&["SCH", "SCHEDULE"]) {
+        cursor.whole(40, 80)?;
+        cursor.word(&["PVC"]);
+        return Some(RacewayType::Pvc);
+    }
+    let name = &cursor.peek()?.text;
+    let kind = match name.as_str() {
+        "EMT" => RacewayType::Emt,
+        "RMC" | "RGS" | "GRC" | "RIGID" => RacewayType::Rmc,
+        "IMC" => RacewayType::Imc,
+        "PVC" => RacewayType::Pvc,
+        "FMC" | "FLEX" => RacewayType::Fmc,
+        "LFMC" => RacewayType::Lfmc,
+        "LFNC" => RacewayType::Lfnc,
+        "ENT" => RacewayType::Ent,
+        "C" | "CONDUIT" | "CND" | "RACEWAY" => RacewayType::Unnamed,
+        _ => return None,
+    };
+    cursor.advance();
+    cursor.word(&["CONDUIT", "C"]);
+    if kind == RacewayType::Pvc && cursor.word(&["SCH"]) {
+        cursor.whole(40, 80)?;
+    }
+    Some(kind)
+}
+
+/// `3/4 EMT`, `3/4"C`, `EMT 3/4"`, `1-1/4" PVC`, `3/4"`, `EMT`.
+fn raceway_at(cursor: &mut Cursor<'_>) -> Option<Raceway> {
+    if let Some(kind) = raceway_type(cursor) {
+        let mut ahead = *cursor;
+        ahead.any_sign("-,");
+        let trade_size = trade_size(&mut ahead).filter(|(_, marked)| *marked || ahead.done());
+        if trade_size.is_some() {
+            *cursor = ahead;
+        }
+        return Some(Raceway {
+            kind,
+            trade_size: trade_size.map(|(text, _)| text),
+        });
+    }
+    let (size, marked) = trade_size(cursor)?;
+    let mut ahead = *cursor;
+    ahead.sign('-');
+    let kind = match raceway_type(&mut ahead) {
+        Some(kind) => {
+            *cursor = ahead;
+            kind
+        }
+        None if marked => RacewayType::Unnamed,
+        None => return None,
+    };
+    Some(Raceway {
+        kind,
+        trade_size: Some(size),
+    })
+}
+
+/// A trade size as people print it, and whether an inch mark stands behind it.
+fn trade_size(cursor: &mut Cursor<'_>) -> Option<(Box<str>, bool)> {
+    let mut ahead = *cursor;
+    let value = ahead.mixed()?;
+    let text = match (value.trunc() as u32, value.fract()) {
+        (whole @ 1..=6, 0.0) => whole.to_string(),
+        (whole @ 0..=5, part) => {
+            let part = [(0.25, "1/4"), (0.375, "3/8"), (0.5, "1/2"), (0.75, "3/4")]
+                .iter()
+                .find(|(value, _)| *value == part)?
+                .1;
+            if whole == 0 {
+                part.to_owned()
+            } else {
+                format!("{whole}-{part}")
+            }
+        }
+        _ => return None,
+    };
+    let marked = ahead.sign('"') || ahead.word(&["INCH"]) || {
+        let mut past = ahead;
+        let inches = past.word(&["IN"]) && !past.done();
+        let inches = inches && raceway_type(&mut past.clone()).is_some();
+        if inches {
+            ahead = past;
+        }
+        inches
+    };
+    *cursor = ahead;
+    Some((text.into(), marked))
+}
+
+/// The grounding conductor of its own column: `#10`, `10`, `1#10 CU`, `yes`.
 pub fn grounding(text: &str, _ctx: &Context) -> Reading<Grounding> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
-    }
+    read(
+        text,
+        "the grounding conductor, as in #10 or 10 AWG CU",
+        |folded| {
+            match phrase(folded).join(" ").as_str() {
+                "YES" | "Y" | "INCL" | "INCLUDED" | "W G" | "W GND" | "W GROUND" | "GND"
+                | "GROUND" => {
+                    return Some(Grounding::Unsized);
+                }
+                "NO" | "N" | "NO GROUND" | "W O GROUND" => return Some(Grounding::Absent),
+                _ => {}
+            }
+            let tokens = tokens(folded, Digits::Whole);
+            let mut cursor = Cursor::new(&tokens);
+            let before = material(&mut cursor);
+            if count_before_size(&mut cursor).is_some_and(|count| count != 1) {
+                return None;
+            }
+            let (size, _) = size_at(&mut cursor)?;
+            let mut after = None;
+            while !cursor.done() {
+                if let Some(of) = material(&mut cursor) {
+                    after = Some(of);
+                } else if insulation_at(&mut cursor).is_none()
+                    && !cursor.word(GROUND)
+                    && !cursor.word(&["BARE"])
+                {
+                    return None;
+                }
+            }
+            Some(Grounding::Sized {
+                size,
+                material: before.or(after),
+            })
+        },
+    )
 }
 
+/// `THHN`, `THWN-2`, `THHN/THWN-2`, `XHHW-2`.
 pub fn insulation(text: &str, _ctx: &Context) -> Reading<Insulation> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
-    }
+    read(text, "a type of insulation, as in THWN-2", |folded| {
+        let tokens = tokens(folded, Digits::Whole);
+        let mut cursor = Cursor::new(&tokens);
+        material(&mut cursor);
+        let kind = insulation_at(&mut cursor)?;
+        material(&mut cursor);
+        cursor.done().then_some(kind)
+    })
 }
 
+/// `3/4" EMT`, `EMT`, `1" C`, `3/4`, `1-1/4" PVC`.
 pub fn raceway(text: &str, _ctx: &Context) -> Reading<Raceway> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
-    }
+    read(text, "a raceway, as in 3/4\" EMT", |folded| {
+        let tokens = tokens(folded, Digits::Whole);
+        let mut cursor = Cursor::new(&tokens);
+        let begin = cursor;
+        if let Some(raceway) = raceway_at(&mut cursor)
+            && cursor.done()
+        {
+            return Some(raceway);
+        }
+        // In a column of raceways a bare number is a trade size.
+        let mut cursor = begin;
+        let (size, _) = trade_size(&mut cursor)?;
+        cursor.done().then_some(Raceway {
+            kind: RacewayType::Unnamed,
+            trade_size: Some(size),
+        })
+    })
 }
 
+/// A size alone: `#10`, `10 AWG`, `1/0`, `500 kcmil`, `10`.
 pub fn size(text: &str, _ctx: &Context) -> Reading<Size> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
-    }
+    read(text, "a conductor size, as in 10 AWG", |folded| {
+        let tokens = tokens(folded, Digits::Whole);
+        let mut cursor = Cursor::new(&tokens);
+        let (size, _) = size_at(&mut cursor)?;
+        cursor.done().then_some(size)
+    })
 }
 
+/// Temperature rating of terminals: `75°C`, `75C`, `60/75`. Terminals marked
+/// for both may be used at the higher (common practice, no source).
 pub fn terminals(text: &str, _ctx: &Context) -> Reading<Celsius> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
-    }
+    read(text, "60, 75 or 90 °C", |folded| {
+        let compact: String = fold(folded)
+            .chars()
+            .filter(|c| !"°C ".contains(*c))
+            .map(|c| if c == '-' { '/' } else { c })
+            .collect();
+        match compact.as_str() {
+            "60" => Some(Celsius(60.0)),
+            "75" | "60/75" | "75/60" => Some(Celsius(75.0)),
+            "90" => Some(Celsius(90.0)),
+            _ => None,
+        }
+    })
 }
+
+#[cfg(test)]
+#[path = "conductor_tests.rs"]
+mod conductor_tests;

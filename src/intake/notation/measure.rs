@@ -1,59 +1,431 @@
-use super::{Context, Reading};
-use crate::schedule::wire::*;
-use crate::schedule::*;
+//! Quantities with a unit of measure: lengths, capacities, powers,
+//! temperatures.
+
+use super::number::about;
+use super::text::{Cursor, tokens};
+use super::{ColumnUnit, Context, Reading, read};
+use crate::schedule::{Celsius, Feet, Horsepower, Kilowatts, Mbh, VoltAmps};
 
 /// A quantity, and whether cell or column named its unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measured<T> {
     pub value: T,
+    /// Where it is not, the unit was assumed: feet, MBH, kilowatts, VA.
     pub unit_stated: bool,
 }
 
-pub fn capacity(text: &str, _ctx: &Context) -> Reading<Measured<Mbh>> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
+const FEET: &[&str] = &["FT", "FEET", "FOOT", "LF"];
+const INCHES: &[&str] = &["IN", "INCH", "INCHES"];
+const METRES: &[&str] = &["M", "METER", "METERS", "METRE", "METRES", "MTR", "MTRS"];
+
+/// One way: `12'-6"`, `12ft 6in`, `150'`, `1,250 LF`, `~200 ft`, `65m`,
+/// `20 m / 65'`, `150`. Two lengths of one cell have to agree within 3 %.
+pub fn length(text: &str, ctx: &Context) -> Reading<Measured<Feet>> {
+    read(text, "a length, as in 150 ft or 45 m", |folded| {
+        let tokens = tokens(folded, ctx.style.digits());
+        let mut cursor = Cursor::new(&tokens);
+        about(&mut cursor);
+        let first = one_length(&mut cursor, ctx)?;
+        let mut ahead = cursor;
+        let mut value = first;
+        if ahead.any_sign("/(=").is_some() {
+            let second = one_length(&mut ahead, ctx)?;
+            ahead.sign(')');
+            let near =
+                (first.value.0 - second.value.0).abs() <= first.value.0.max(second.value.0) * 0.03;
+            if !(first.unit_stated && second.unit_stated && near) {
+                return None;
+            }
+            // The longer of the two is the cautious one.
+            if second.value > first.value {
+                value = second;
+            }
+            cursor = ahead;
+        }
+        let mut ahead = cursor;
+        if ahead.word(&["ONE"]) && (ahead.sign('-') || true) && ahead.word(&["WAY"]) {
+            cursor = ahead;
+        }
+        cursor.done().then_some(value)
+    })
+}
+
+fn one_length(cursor: &mut Cursor<'_>, ctx: &Context) -> Option<Measured<Feet>> {
+    let stated = |feet: f64| {
+        Some(Measured {
+            value: Feet(feet),
+            unit_stated: true,
+        })
+    };
+    let value = cursor.mixed()?;
+    if cursor.sign('\'') || cursor.word(FEET) {
+        return stated(value + inches_after(cursor, value)?);
+    }
+    if cursor.sign('"') || cursor.word(INCHES) {
+        return stated(value / 12.0);
+    }
+    if cursor.word(METRES) {
+        return stated(Feet::from_metres(value).0);
+    }
+    if cursor.word(&["LIN", "LINEAR", "LINEAL"]) {
+        return cursor.word(FEET).then(|| stated(value))?;
+    }
+    match ctx.unit {
+        Some(ColumnUnit::Feet) => stated(value),
+        Some(ColumnUnit::Inches) => stated(value / 12.0),
+        Some(ColumnUnit::Metres) => stated(Feet::from_metres(value).0),
+        Some(_) => None,
+        None => Some(Measured {
+            value: Feet(value),
+            unit_stated: false,
+        }),
     }
 }
 
-pub fn horsepower(text: &str, _ctx: &Context) -> Reading<Horsepower> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
+/// The inches behind feet, in feet; 0 where none stand there.
+fn inches_after(cursor: &mut Cursor<'_>, feet: f64) -> Option<f64> {
+    let mut ahead = *cursor;
+    ahead.any_sign("-,");
+    if ahead.peek().is_none_or(|token| token.number().is_none()) {
+        return Some(0.0);
+    }
+    let inches = ahead.mixed()?;
+    let _mark = ahead.sign('"') || ahead.word(INCHES);
+    *cursor = ahead;
+    (inches < 12.0 && feet.fract() == 0.0).then_some(inches / 12.0)
+}
+
+/// `36 MBH`, `36,000 BTU/h`, `3 tons`, `10.5 kW`. A bare number in a column
+/// without a unit is taken as MBH and said to be assumed; from 1,000 up it is
+/// not read.
+pub fn capacity(text: &str, ctx: &Context) -> Reading<Measured<Mbh>> {
+    read(text, "a capacity, as in 36 MBH or 36,000 BTU/h", |folded| {
+        let tokens = tokens(folded, ctx.style.digits());
+        let mut cursor = Cursor::new(&tokens);
+        let value = cursor.mixed()?;
+        let unit = capacity_unit(&mut cursor);
+        if !cursor.done() {
+            return None;
+        }
+        let factor = match unit.or(ctx.unit) {
+            Some(ColumnUnit::Mbh) => 1.0,
+            Some(ColumnUnit::BtuPerHour) => 0.001,
+            Some(ColumnUnit::Tons) => 12.0,
+            // 12,000 Btu/h are 3.517 kW.
+            Some(ColumnUnit::Kilowatts) => 12.0 / 3.517,
+            Some(ColumnUnit::Watts) => 12.0 / 3517.0,
+            Some(_) => return None,
+            None if value < 1000.0 => 1.0,
+            None => return None,
+        };
+        Some(Measured {
+            value: Mbh(value * factor),
+            unit_stated: unit.or(ctx.unit).is_some(),
+        })
+    })
+}
+
+fn capacity_unit(cursor: &mut Cursor<'_>) -> Option<ColumnUnit> {
+    let unit = if cursor.word(&["MBH", "KBTUH", "MBTUH"]) {
+        ColumnUnit::Mbh
+    } else if cursor.word(&["KBTU"]) {
+        per_hour(cursor);
+        ColumnUnit::Mbh
+    } else if cursor.word(&["BTUH"]) {
+        ColumnUnit::BtuPerHour
+    } else if cursor.word(&["BTU", "BTUS"]) {
+        per_hour(cursor);
+        ColumnUnit::BtuPerHour
+    } else if cursor.word(&["TON", "TONS", "TR"]) {
+        ColumnUnit::Tons
+    } else if cursor.word(&["KW"]) {
+        ColumnUnit::Kilowatts
+    } else {
+        return None;
+    };
+    Some(unit)
+}
+
+fn per_hour(cursor: &mut Cursor<'_>) {
+    let mut ahead = *cursor;
+    if ahead.sign('/') && ahead.word(&["H", "HR", "HOUR"]) {
+        *cursor = ahead;
     }
 }
 
-pub fn kilowatts(text: &str, _ctx: &Context) -> Reading<Measured<Kilowatts>> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
-    }
+/// Power of a heater: `5 kW`, `5000 W`, `9.6`. A bare number without a
+/// column's unit is taken as kW, up to 200.
+pub fn kilowatts(text: &str, ctx: &Context) -> Reading<Measured<Kilowatts>> {
+    read(text, "kilowatts, as in 9.6 kW", |folded| {
+        let tokens = tokens(folded, ctx.style.digits());
+        let mut cursor = Cursor::new(&tokens);
+        let value = cursor.number()?;
+        let unit = if cursor.word(&["KW", "KILOWATT", "KILOWATTS"]) {
+            Some(ColumnUnit::Kilowatts)
+        } else if cursor.word(&["W", "WATT", "WATTS"]) {
+            Some(ColumnUnit::Watts)
+        } else {
+            ctx.unit
+        };
+        if !cursor.done() {
+            return None;
+        }
+        let kilowatts = match unit {
+            Some(ColumnUnit::Kilowatts) => value,
+            Some(ColumnUnit::Watts) => value / 1000.0,
+            None if value <= 200.0 => value,
+            _ => return None,
+        };
+        Some(Measured {
+            value: Kilowatts(kilowatts),
+            unit_stated: unit.is_some(),
+        })
+    })
 }
 
-pub fn length(text: &str, _ctx: &Context) -> Reading<Measured<Feet>> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
-    }
+/// Load of a circuit: `2,880 VA`, `2.88 kVA`, `2880`.
+pub fn volt_amps(text: &str, ctx: &Context) -> Reading<Measured<VoltAmps>> {
+    read(text, "volt-amperes, as in 2,880 VA", |folded| {
+        let tokens = tokens(folded, ctx.style.digits());
+        let mut cursor = Cursor::new(&tokens);
+        let value = cursor.number()?;
+        let unit = if cursor.word(&["VA"]) {
+            Some(ColumnUnit::VoltAmps)
+        } else if cursor.word(&["KVA"]) {
+            Some(ColumnUnit::KilovoltAmps)
+        } else {
+            ctx.unit
+        };
+        if !cursor.done() {
+            return None;
+        }
+        let volt_amps = match unit {
+            Some(ColumnUnit::VoltAmps) | None => value,
+            Some(ColumnUnit::KilovoltAmps) => value * 1000.0,
+            Some(_) => return None,
+        };
+        Some(Measured {
+            value: VoltAmps(volt_amps),
+            unit_stated: unit.is_some(),
+        })
+    })
 }
 
-pub fn temperature(text: &str, _ctx: &Context) -> Reading<Measured<Celsius>> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
-    }
+/// `1/2 HP`, `30HP`, `1-1/2`, `0.75`.
+pub fn horsepower(text: &str, ctx: &Context) -> Reading<Horsepower> {
+    read(text, "horsepower, as in 1/2 HP", |folded| {
+        let tokens = tokens(folded, ctx.style.digits());
+        let mut cursor = Cursor::new(&tokens);
+        let value = cursor.mixed()?;
+        let stated = cursor.word(&["HP", "BHP"]);
+        let column = matches!(ctx.unit, None | Some(ColumnUnit::Horsepower));
+        (cursor.done() && (stated || column)).then_some(Horsepower(value))
+    })
 }
 
-pub fn volt_amps(text: &str, _ctx: &Context) -> Reading<Measured<VoltAmps>> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
-    }
+/// `40°C`, `104 F`; a bare number only where the column names its unit: 40
+/// may be either.
+pub fn temperature(text: &str, ctx: &Context) -> Reading<Celsius> {
+    read(text, "a temperature with its unit, as in 40 °C", |folded| {
+        let tokens = tokens(folded, ctx.style.digits());
+        let mut cursor = Cursor::new(&tokens);
+        let negative = cursor.sign('-');
+        let value = cursor.number()?;
+        let value = if negative { -value } else { value };
+        let mut unit = ctx.unit;
+        cursor.word(&["DEG", "°", "DEGREES"]);
+        if cursor.word(&["C", "°C", "CELSIUS"]) {
+            unit = Some(ColumnUnit::Celsius);
+        } else if cursor.word(&["F", "°F", "FAHRENHEIT"]) {
+            unit = Some(ColumnUnit::Fahrenheit);
+        }
+        if !cursor.done() {
+            return None;
+        }
+        let degrees = match unit? {
+            ColumnUnit::Celsius => value,
+            ColumnUnit::Fahrenheit => (value - 32.0) / 1.8,
+            _ => return None,
+        };
+        (-90.0..=200.0)
+            .contains(&degrees)
+            .then_some(Celsius(degrees))
+    })
 }
 
-pub fn whole_number(text: &str, _ctx: &Context) -> Reading<u32> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
+/// A count in a column of its own: `12`, `12 units`, `max 12`.
+pub fn whole_number(text: &str, ctx: &Context) -> Reading<u32> {
+    read(text, "a whole number, as in 12", |folded| {
+        let tokens = tokens(folded, ctx.style.digits());
+        let mut cursor = Cursor::new(&tokens);
+        cursor.word(&["MAX"]);
+        let value = cursor.whole(0, 1_000_000)?;
+        cursor.word(&["UNITS", "UNIT", "CONDUCTORS", "MAX"]);
+        cursor.done().then_some(value)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Style;
+    use super::*;
+
+    #[test]
+    fn lengths_in_every_spelling() {
+        let ctx = Context::default();
+        for (text, feet) in [
+            ("12'-6\"", 12.5),
+            ("12’-6”", 12.5),
+            ("12′ 6″", 12.5),
+            ("12'6''", 12.5),
+            ("12ft 6in", 12.5),
+            ("12'-6 1/2\"", 12.0 + 6.5 / 12.0),
+            ("150'", 150.0),
+            ("1,250 LF", 1250.0),
+            ("~200 ft", 200.0),
+            ("approx. 200 ft", 200.0),
+            ("150 L.F.", 150.0),
+            ("150 ft.", 150.0),
+            ("36\"", 3.0),
+            ("65' / 20 m", 20.0 / 0.3048),
+            ("150' one-way", 150.0),
+            ("150 linear feet", 150.0),
+        ] {
+            let read = length(text, &ctx).value();
+            assert!(
+                read.is_some_and(|of| of.unit_stated && (of.value.0 - feet).abs() < 1e-9),
+                "{text}: {read:?}"
+            );
+        }
+        // 500 m = 1,640.4 ft, as printed in data of the trade.
+        let read = length("500 m", &ctx).value();
+        assert!(read.is_some_and(|of| (of.value.0 - 1640.4).abs() < 0.05));
+        assert_eq!(
+            length("150", &ctx).value(),
+            Some(Measured {
+                value: Feet(150.0),
+                unit_stated: false
+            })
+        );
+        let metres = Context {
+            unit: Some(ColumnUnit::Metres),
+            ..ctx
+        };
+        assert_eq!(
+            length("1", &metres).value(),
+            Some(Measured {
+                value: Feet::from_metres(1.0),
+                unit_stated: true
+            })
+        );
+        let comma = Context {
+            style: Style::Comma,
+            unit: None,
+        };
+        assert_eq!(
+            length("12,5 m", &comma).value().map(|of| of.value),
+            Some(Feet::from_metres(12.5))
+        );
+        for text in [
+            "short",
+            "100-150",
+            "150+",
+            "200' R/T",
+            "20 m / 100'",
+            "12'-14\"",
+            "-5",
+            "150 yd",
+            "10/2",
+        ] {
+            assert!(length(text, &ctx).is_unreadable(), "{text}");
+        }
+    }
+
+    #[test]
+    fn capacities_and_powers() {
+        let ctx = Context::default();
+        for (text, mbh) in [
+            ("36 MBH", 36.0),
+            ("36,000 BTU/h", 36.0),
+            ("36000 BTUH", 36.0),
+            ("3 tons", 36.0),
+            ("3.517 kW", 12.0),
+            ("1-1/2 ton", 18.0),
+            ("36 kBtu/hr", 36.0),
+        ] {
+            let read = capacity(text, &ctx).value();
+            assert!(
+                read.is_some_and(|of| of.unit_stated && (of.value.0 - mbh).abs() < 1e-9),
+                "{text}"
+            );
+        }
+        assert_eq!(
+            capacity("36", &ctx).value(),
+            Some(Measured {
+                value: Mbh(36.0),
+                unit_stated: false
+            })
+        );
+        for text in ["36000", "36/40", "36 HP", "36k"] {
+            assert!(capacity(text, &ctx).is_unreadable(), "{text}");
+        }
+        for (text, kw) in [("9.6 kW", 9.6), ("5000W", 5.0), ("2.5", 2.5), ("0", 0.0)] {
+            assert_eq!(
+                kilowatts(text, &ctx).value().map(|of| of.value),
+                Some(Kilowatts(kw)),
+                "{text}"
+            );
+        }
+        for text in ["5000", "10/7.5", "5 kW @ 240V", "5 kVA"] {
+            assert!(kilowatts(text, &ctx).is_unreadable(), "{text}");
+        }
+        assert_eq!(
+            volt_amps("2.5 kVA", &ctx).value().map(|of| of.value),
+            Some(VoltAmps(2500.0))
+        );
+        for (text, hp) in [
+            ("1/2 HP", 0.5),
+            ("30HP", 30.0),
+            ("1-1/2", 1.5),
+            ("½ H.P.", 0.5),
+            ("1½ hp", 1.5),
+        ] {
+            assert_eq!(
+                horsepower(text, &ctx),
+                Reading::Value(Horsepower(hp)),
+                "{text}"
+            );
+        }
+        assert!(horsepower("30/2 HP", &ctx).is_unreadable());
+    }
+
+    #[test]
+    fn temperatures_need_their_unit() {
+        let ctx = Context::default();
+        for (text, degrees) in [
+            ("40°C", 40.0),
+            ("104 °F", 40.0),
+            ("104F", 40.0),
+            ("40 deg C", 40.0),
+            ("-5 C", -5.0),
+        ] {
+            let read = temperature(text, &ctx).value();
+            assert!(
+                read.is_some_and(|of| (of.0 - degrees).abs() < 1e-9),
+                "{text}"
+            );
+        }
+        assert!(temperature("40", &ctx).is_unreadable());
+        let fahrenheit = Context {
+            unit: Some(ColumnUnit::Fahrenheit),
+            ..ctx
+        };
+        assert!(
+            temperature("95", &fahrenheit)
+                .value()
+                .is_some_and(|of| (of.0 - 35.0).abs() < 1e-9)
+        );
+        assert_eq!(whole_number("12 units", &ctx), Reading::Value(12));
+        assert!(whole_number("12.5", &ctx).is_unreadable());
     }
 }

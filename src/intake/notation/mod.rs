@@ -23,7 +23,7 @@ mod text;
 mod unit;
 pub mod words;
 
-pub use amps::{McaMop, amps, mca_mop, mop, nameplate_amps};
+pub use amps::{McaMop, amps, fuse, mca_mop, mop, nameplate_amps};
 pub use breaker::{Breaker, breaker, poles};
 pub use conductor::{conductor, grounding, insulation, raceway, size, terminals};
 pub use damage::{DateDamage, date_damage, plausible_breakers, plausible_wires, readable};
@@ -147,5 +147,70 @@ impl ColumnUnit {
             "MM2" | "SQMM" | "MMSQ" | "SQ" => Self::SquareMillimetres,
             _ => return None,
         })
+    }
+}
+
+/// Asks for words for nothing, then for the grammar; else offers a guess.
+fn read<T>(text: &str, expected: &'static str, parse: impl Fn(&str) -> Option<T>) -> Reading<T> {
+    match words::classify(text) {
+        Some(nothing) => nothing.into(),
+        None => grammar(text, expected, parse),
+    }
+}
+
+/// The grammar alone, for fields in which such words are values.
+fn grammar<T>(text: &str, expected: &'static str, parse: impl Fn(&str) -> Option<T>) -> Reading<T> {
+    let folded = text::fold(text);
+    match parse(&folded) {
+        Some(value) => Reading::Value(value),
+        None => Reading::Unreadable {
+            expected,
+            guess: guess(&folded, parse),
+        },
+    }
+}
+
+/// What is left, and can be read, once doubts and remarks are taken away.
+fn guess<T>(folded: &str, parse: impl Fn(&str) -> Option<T>) -> Option<String> {
+    let cut = |at: Option<usize>| at.and_then(|at| folded.get(..at)).map(str::to_owned);
+    let bare = |text: &str| {
+        text.trim_matches(|c: char| c.is_whitespace() || "?*!~.,;:+".contains(c))
+            .to_owned()
+    };
+    let without_brackets = || {
+        let (before, rest) = folded.split_once('(')?;
+        let (_, after) = rest.split_once(')')?;
+        Some(format!("{before} {after}"))
+    };
+    let number = || {
+        let is_part = |c: char| c.is_ascii_digit() || ".,".contains(c);
+        let mut runs = folded
+            .split(|c: char| !is_part(c))
+            .filter(|run| run.contains(|c: char| c.is_ascii_digit()));
+        let first = runs.next()?;
+        runs.next().is_none().then(|| first.to_owned())
+    };
+    [
+        Some(folded.to_owned()),
+        cut(folded.find("SEE ")),
+        without_brackets(),
+        cut(folded.find('(')),
+        cut(folded.find(';')),
+        number(),
+    ]
+    .into_iter()
+    .flatten()
+    .map(|candidate| bare(&candidate))
+    .find(|candidate| candidate != folded && !candidate.is_empty() && parse(candidate).is_some())
+}
+
+impl<T> From<words::Nothing> for Reading<T> {
+    fn from(nothing: words::Nothing) -> Self {
+        match nothing {
+            words::Nothing::Absent => Self::Blank,
+            words::Nothing::Unknown => Self::Unknown,
+            words::Nothing::Elsewhere => Self::Elsewhere,
+            words::Nothing::Same => Self::Same,
+        }
     }
 }
