@@ -7,6 +7,7 @@
 pub mod findings;
 pub mod intake;
 pub mod practice;
+pub mod rules;
 pub mod schedule;
 pub mod sizing;
 pub mod tables;

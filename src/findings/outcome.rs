@@ -137,6 +137,19 @@ pub struct Step {
     pub source: String,
 }
 
+impl From<crate::sizing::Step> for Step {
+    fn from(step: crate::sizing::Step) -> Self {
+        Self {
+            what: step.what,
+            value: Value::Text(step.value),
+            how: step.how,
+            source: step
+                .source
+                .map_or_else(String::new, |source| source.to_string()),
+        }
+    }
+}
+
 /// What is wrong, as data; text is rendered from it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
@@ -326,6 +339,12 @@ impl Outcome {
 
     pub fn step(mut self, step: Step) -> Self {
         self.working.push(step);
+        self
+    }
+
+    /// Appends the steps of an arithmetic.
+    pub fn steps(mut self, steps: impl IntoIterator<Item = impl Into<Step>>) -> Self {
+        self.working.extend(steps.into_iter().map(Into::into));
         self
     }
 

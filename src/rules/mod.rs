@@ -1,14 +1,41 @@
 //! The rules: each a declaration beside one pure function from a schedule to
-//! outcomes. [`ALL`] is the only list.
+//! outcomes. A family is one module (or folder) with its rules in a slice;
+//! [`ALL`] is the only list of families.
 
+mod bus;
+mod conductor;
+mod controller;
 mod declaration;
+mod overcurrent;
+mod reading;
 mod run;
+mod sequence;
+mod sharing;
+mod strip_heat;
+mod supply;
+#[cfg(test)]
+pub mod testing;
 
 pub use declaration::{Cite, Family, Rule};
 pub use run::audit;
 
+use std::sync::LazyLock;
+
 /// Every rule, in the order of the catalogue.
-pub static ALL: &[&Rule] = &[];
+pub static ALL: LazyLock<Vec<&'static Rule>> = LazyLock::new(|| {
+    [
+        reading::RULES,
+        supply::RULES,
+        overcurrent::RULES,
+        sharing::RULES,
+        strip_heat::RULES,
+        conductor::RULES,
+        bus::RULES,
+        controller::RULES,
+        sequence::RULES,
+    ]
+    .concat()
+});
 
 /// The rule of that name.
 pub fn by_name(name: &str) -> Option<&'static Rule> {

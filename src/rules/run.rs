@@ -12,15 +12,19 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// Rules for which a subject that could not be checked means that the job
 /// was audited in part only.
-const ESSENTIAL: [&str; 4] =
-    ["protection-over-mop", "protection-under-mca", "no-supply-circuit", "bus-broken"];
+const ESSENTIAL: [&str; 4] = [
+    "protection-over-mop",
+    "protection-under-mca",
+    "no-supply-circuit",
+    "bus-broken",
+];
 
 /// Audits a job. `practice` is the batch's; what the job states of itself
 /// goes before it.
 pub fn audit(schedule: &Schedule, practice: &Practice) -> Audit {
     let practice = practice.for_job(schedule);
     let mut outcomes: Vec<Outcome> = Vec::new();
-    for rule in ALL {
+    for rule in ALL.iter() {
         for mut outcome in (rule.check)(schedule, &practice) {
             outcome.rule = rule.name;
             outcomes.push(outcome);
@@ -30,7 +34,12 @@ pub fn audit(schedule: &Schedule, practice: &Practice) -> Audit {
     let findings = render(schedule, &practice, &outcomes);
     let tallies = tally(&outcomes);
     let disposition = dispose(schedule, &outcomes);
-    Audit { outcomes, findings, tallies, disposition }
+    Audit {
+        outcomes,
+        findings,
+        tallies,
+        disposition,
+    }
 }
 
 /// Turns a finding into *waits for RULE* where a rule that it yields to is
@@ -40,26 +49,40 @@ fn let_wait(outcomes: &mut [Outcome]) {
     // further subjects that these findings are about.
     let mut main: HashMap<&str, HashSet<Subject>> = HashMap::new();
     let mut about: HashMap<&str, HashSet<Subject>> = HashMap::new();
-    let causes: HashSet<&str> =
-        ALL.iter().flat_map(|rule| rule.yields_to.iter().copied()).collect();
+    let causes: HashSet<&str> = ALL
+        .iter()
+        .flat_map(|rule| rule.yields_to.iter().copied())
+        .collect();
     for outcome in outcomes.iter().filter(|o| o.finding().is_some()) {
         if causes.contains(outcome.rule) {
-            main.entry(outcome.rule).or_default().insert(outcome.subject);
-            about.entry(outcome.rule).or_default().extend(outcome.also.iter().copied());
+            main.entry(outcome.rule)
+                .or_default()
+                .insert(outcome.subject);
+            about
+                .entry(outcome.rule)
+                .or_default()
+                .extend(outcome.also.iter().copied());
         }
     }
     for outcome in outcomes.iter_mut() {
-        let Some(rule) = by_name(outcome.rule) else { continue };
+        let Some(rule) = by_name(outcome.rule) else {
+            continue;
+        };
         let cause = rule.yields_to.iter().find(|cause| {
             let hit = |set: Option<&HashSet<Subject>>, subject: &Subject| {
                 set.is_some_and(|set| set.contains(subject))
             };
             hit(main.get(*cause), &outcome.subject)
                 || hit(about.get(*cause), &outcome.subject)
-                || outcome.also.iter().any(|subject| hit(main.get(*cause), subject))
+                || outcome
+                    .also
+                    .iter()
+                    .any(|subject| hit(main.get(*cause), subject))
         });
         if let Some(cause) = cause {
-            outcome.verdict = Verdict::NotChecked { wants: vec![Want::WaitsFor(cause)] };
+            outcome.verdict = Verdict::NotChecked {
+                wants: vec![Want::WaitsFor(cause)],
+            };
         }
     }
 }
@@ -83,10 +106,16 @@ fn render(schedule: &Schedule, practice: &Practice, outcomes: &[Outcome]) -> Vec
             .clone();
         let mut source = finding.source.clone().unwrap_or(declared);
         if !finding.profile.is_empty() {
-            source.push_str(&format!("; practice profile: {}", finding.profile.join(", ")));
+            source.push_str(&format!(
+                "; practice profile: {}",
+                finding.profile.join(", ")
+            ));
         }
         let found = finding.found.to_string();
-        let limit = finding.limit.as_ref().map_or_else(String::new, |limit| limit.to_string());
+        let limit = finding
+            .limit
+            .as_ref()
+            .map_or_else(String::new, |limit| limit.to_string());
         let dwelling = outcome.subject.dwelling(schedule);
         let group = format!(
             "{}\u{1f}{}\u{1f}{}\u{1f}{}\u{1f}{}",
@@ -125,13 +154,27 @@ fn sort_key(schedule: &Schedule, finding: &Reported) -> (String, u32, u32, u16, 
     let (table, row, column) = match finding.place {
         Place::Job | Place::File(_) => (0, 0, 0),
         Place::Table(table) => {
-            let heading = schedule.sources.tables.get(table as usize).map(|t| t.heading_cell());
+            let heading = schedule
+                .sources
+                .tables
+                .get(table as usize)
+                .map(|t| t.heading_cell());
             heading.map_or((table, 0, 0), |(row, column)| (table, row.0, column.0))
         }
         Place::Cell(cell) => (cell.table, cell.row.0, cell.column.0),
     };
-    let order = ALL.iter().position(|rule| rule.name == finding.rule).unwrap_or(usize::MAX);
-    (finding.address.file.clone(), table, row, column, order, finding.id.clone())
+    let order = ALL
+        .iter()
+        .position(|rule| rule.name == finding.rule)
+        .unwrap_or(usize::MAX);
+    (
+        finding.address.file.clone(),
+        table,
+        row,
+        column,
+        order,
+        finding.id.clone(),
+    )
 }
 
 fn tally(outcomes: &[Outcome]) -> Vec<RuleTally> {
@@ -167,16 +210,23 @@ fn tally(outcomes: &[Outcome]) -> Vec<RuleTally> {
 
 fn dispose(schedule: &Schedule, outcomes: &[Outcome]) -> Disposition {
     let stands = |severity| {
-        outcomes.iter().any(|o| o.finding().is_some_and(|finding| finding.severity == severity))
+        outcomes.iter().any(|o| {
+            o.finding()
+                .is_some_and(|finding| finding.severity == severity)
+        })
     };
     let nothing = schedule.units.is_empty()
         && schedule.circuits.is_empty()
         && schedule.runs.is_empty()
         && schedule.controllers.is_empty();
-    let missing_table =
-        [TableKind::Equipment, TableKind::Circuits, TableKind::WireRuns, TableKind::Controllers]
-            .iter()
-            .any(|kind| !schedule.has_table(*kind));
+    let missing_table = [
+        TableKind::Equipment,
+        TableKind::Circuits,
+        TableKind::WireRuns,
+        TableKind::Controllers,
+    ]
+    .iter()
+    .any(|kind| !schedule.has_table(*kind));
     // What only waits for another finding is no gap of the schedule.
     let gap = outcomes.iter().any(|outcome| {
         ESSENTIAL.contains(&outcome.rule)

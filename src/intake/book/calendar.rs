@@ -80,6 +80,58 @@ fn civil(days: i64) -> (i32, u32, u32) {
     (year as i32, month as u32, day as u32)
 }
 
+/// The 1900 serial of an ISO 8601 date with or without a time, as
+/// OpenDocument stores it.
+pub(super) fn serial(iso: &str) -> Option<f64> {
+    let (date, time) = iso.split_once('T').unwrap_or((iso, ""));
+    let mut parts = date.splitn(3, '-').map(str::parse::<i64>);
+    let (year, month, day) = (
+        parts.next()?.ok()?,
+        parts.next()?.ok()?,
+        parts.next()?.ok()?,
+    );
+    if !(1..=9_999).contains(&year) || !(1..=12).contains(&month) || !(1..=31).contains(&day) {
+        return None;
+    }
+    let mut seconds = 0.0;
+    for (part, unit) in time.split(':').zip([3_600.0, 60.0, 1.0]) {
+        if !part.is_empty() {
+            seconds += part.parse::<f64>().ok()? * unit;
+        }
+    }
+    let days = days(year, month, day);
+    let leap_bug = if days + 25_569 <= 60 { 25_568 } else { 25_569 };
+    Some((days + leap_bug) as f64 + seconds / DAY as f64)
+}
+
+/// An ISO 8601 duration of hours, minutes and seconds (`PT06H30M00S`) as a
+/// part of a day.
+pub(super) fn duration(iso: &str) -> Option<f64> {
+    let mut rest = iso.strip_prefix("PT")?;
+    let mut seconds = 0.0;
+    while let Some(end) = rest.find(['H', 'M', 'S']) {
+        let (number, unit) = rest.split_at(end);
+        let scale = match unit.chars().next()? {
+            'H' => 3_600.0,
+            'M' => 60.0,
+            _ => 1.0,
+        };
+        seconds += number.parse::<f64>().ok()? * scale;
+        rest = unit.get(1..)?;
+    }
+    Some(seconds / DAY as f64)
+}
+
+/// Days of a civil date from 1970-01-01: [`civil`] turned round.
+fn days(year: i64, month: i64, day: i64) -> i64 {
+    let year = if month <= 2 { year - 1 } else { year };
+    let era = year.div_euclid(400);
+    let year_of_era = year.rem_euclid(400);
+    let of_year = (153 * ((month + 9) % 12) + 2) / 5 + day - 1;
+    let of_era = year_of_era * 365 + year_of_era / 4 - year_of_era / 100 + of_year;
+    era * 146_097 + of_era - 719_468
+}
+
 /// English, as schedules are.
 pub fn month_name(month: u32) -> &'static str {
     match month {
@@ -107,5 +159,39 @@ pub fn day_name(weekday: u32) -> &'static str {
         4 => "Thursday",
         5 => "Friday",
         _ => "Saturday",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn days_and_dates_turn_into_each_other() {
+        for day in -25_567..80_000 {
+            let (year, month, of_month) = civil(day);
+            assert_eq!(
+                days(year.into(), month.into(), of_month.into()),
+                day,
+                "{year}-{month}-{of_month}"
+            );
+        }
+        assert_eq!(civil(0), (1970, 1, 1));
+    }
+
+    #[test]
+    fn iso_dates_give_serials() {
+        for (iso, expected) in [
+            ("2026-10-02", Some(46_297.0)),
+            ("2026-10-02T12:00:00", Some(46_297.5)),
+            ("1900-03-01", Some(61.0)),
+            ("1900-01-01", Some(1.0)),
+            ("2026-13-02", None),
+            ("x", None),
+        ] {
+            assert_eq!(serial(iso), expected, "{iso}");
+        }
+        assert_eq!(duration("PT06H30M00S"), Some(6.5 / 24.0));
+        assert_eq!(duration("6:30"), None);
     }
 }

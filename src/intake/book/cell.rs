@@ -23,7 +23,8 @@ pub enum Value<'a> {
     },
     /// An error value as a spreadsheet writes it: `#DIV/0!`.
     Error(&'static str),
-    /// A formula that no program has calculated yet.
+    /// A formula that no program has calculated yet; told apart in XLSX and
+    /// ODS.
     FormulaWithoutValue,
 }
 
@@ -143,15 +144,7 @@ impl<'a> CellRef<'a> {
         }
     }
 
-    /// Text of nothing but blanks, or a formula that gives an empty text.
-    pub fn is_blank(&self) -> bool {
-        match self.value() {
-            Value::Text(text) => text.trim().is_empty(),
-            _ => false,
-        }
-    }
-
-    /// The value was calculated, not typed.
+    /// The value was calculated, not typed; known for XLSX and ODS.
     pub fn is_formula(&self) -> bool {
         self.slot.formula
     }

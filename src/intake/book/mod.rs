@@ -6,15 +6,25 @@
 
 mod calendar;
 mod cell;
+mod dense;
+mod grid_xml;
 mod limits;
 mod look;
 mod merges;
 mod number_format;
+mod ods;
+mod ole;
+mod package;
 mod records;
 mod refusal;
 mod sheet;
 mod sniff;
+mod styles;
+#[cfg(test)]
+mod tests;
 mod text;
+mod xlsx;
+mod xml;
 
 pub use calendar::Clock;
 pub use cell::{CellRef, Value};
@@ -93,23 +103,42 @@ impl Book {
     }
 
     /// Reads a file that is already in memory. `name` is the file's; it only
-    /// breaks ties that the content leaves.
+    /// chooses the delimiter where the text has none.
     ///
     /// # Errors
     /// As [`Book::open`].
     pub fn from_bytes(name: &str, bytes: Vec<u8>, limits: &Limits) -> Result<Self, Refusal> {
-        let _ = name;
         refusal::within(Bound::FileBytes, bytes.len() as u64, limits.file_bytes)?;
         if bytes.is_empty() {
             return Err(Refusal::Empty);
         }
         let mut budget = sheet::Budget::new(limits);
         match sniff::container(&bytes) {
-            sniff::Container::Text => text::read(bytes, &mut budget),
+            sniff::Container::Text => text::read(name, bytes, &mut budget),
             sniff::Container::Foreign(foreign) => Err(Refusal::Foreign(foreign)),
-            sniff::Container::Zip | sniff::Container::Ole => {
-                Err(Refusal::Foreign(Foreign::Unknown))
+            sniff::Container::Zip => Self::from_package(bytes, &mut budget),
+            sniff::Container::Ole => {
+                ole::check_xls(&bytes, &budget)?;
+                dense::read_xls(bytes, &mut budget)
             }
+        }
+    }
+
+    fn from_package(bytes: Vec<u8>, budget: &mut sheet::Budget) -> Result<Self, Refusal> {
+        let mut package = package::Package::open(bytes, budget.limits)?;
+        if ods::is_ods(&mut package)? {
+            return ods::read(&mut package, budget);
+        }
+        if package.has("word/document.xml") || package.has("ppt/presentation.xml") {
+            return Err(Refusal::Foreign(Foreign::Document));
+        }
+        if !package.has("[Content_Types].xml") && !package.has_folder("xl/") {
+            return Err(Refusal::Foreign(Foreign::Archive));
+        }
+        match xlsx::main_part(&mut package)? {
+            Some(main) if main.ends_with(".bin") => dense::read_xlsb(package.into_bytes(), budget),
+            Some(main) => xlsx::read(&mut package, &main, budget),
+            None => Err(Refusal::Foreign(Foreign::NoSheets)),
         }
     }
 

@@ -52,8 +52,6 @@ pub enum Bound {
     Cells,
     TextBytes,
     Merges,
-    /// A count of strings that the part could not hold.
-    Strings,
 }
 
 impl Bound {
@@ -69,7 +67,6 @@ impl Bound {
             Self::Cells => "cells",
             Self::TextBytes => "bytes of text",
             Self::Merges => "merged ranges in one sheet",
-            Self::Strings => "shared strings declared",
         }
     }
 }

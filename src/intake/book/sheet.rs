@@ -129,7 +129,7 @@ impl<'a> RowRef<'a> {
 
 impl Sheet {
     /// Rows with a value, rising; blank rows are left out, their numbers
-    /// kept.
+    /// kept. Text of nothing but blanks is no value.
     pub fn rows(&self) -> impl ExactSizeIterator<Item = RowRef<'_>> + DoubleEndedIterator {
         (0..self.spans.len()).map(|at| self.row_at(at))
     }
@@ -312,7 +312,8 @@ impl Builder {
         Ok(())
     }
 
-    /// A value that must not be shown: the slots of one row.
+    /// # Errors
+    /// Over the limit of merged ranges.
     pub fn merge(&mut self, budget: &Budget, merge: Merge) -> Result<(), Refusal> {
         self.merges.push(merge);
         let found = self.merges.len() as u64;
@@ -326,8 +327,10 @@ impl Builder {
         let sheet = &mut self.sheet;
         sheet.merges = Merges::new(self.merges);
         let rows = sheet.spans.first().zip(sheet.spans.last());
-        let columns = sheet.slots.iter().map(|s| s.column);
-        let columns = columns.clone().min().zip(columns.max());
+        let columns = sheet.slots.iter().fold(None, |found, slot| {
+            let (left, right) = found.unwrap_or((slot.column, slot.column));
+            Some((slot.column.min(left), slot.column.max(right)))
+        });
         sheet.extent = rows
             .zip(columns)
             .map(|((top, bottom), (left, right))| Extent {

@@ -13,8 +13,8 @@ const DELIMITERS: [u8; 4] = *b",;\t|";
 /// Records that are looked at to find the delimiter.
 const SAMPLE: usize = 200;
 
-/// Reads a file of text.
-pub(super) fn read(bytes: Vec<u8>, budget: &mut Budget) -> Result<Book, Refusal> {
+/// Reads a file of text; `name` is the file's.
+pub(super) fn read(name: &str, bytes: Vec<u8>, budget: &mut Budget) -> Result<Book, Refusal> {
     let Decoded {
         text,
         start,
@@ -29,7 +29,9 @@ pub(super) fn read(bytes: Vec<u8>, budget: &mut Budget) -> Result<Book, Refusal>
         return Err(Refusal::Empty);
     }
     let declared = declared_delimiter(text);
-    let delimiter = declared.unwrap_or_else(|| sniff_delimiter(text));
+    let tabs = name.to_ascii_lowercase().ends_with(".tsv");
+    let usual = if tabs { b'\t' } else { b',' };
+    let delimiter = declared.or_else(|| sniff_delimiter(text)).unwrap_or(usual);
     if declared.is_some() {
         notes.push(format!(
             "The first line names the delimiter {:?}; it is no row of the table.",
@@ -148,7 +150,8 @@ fn declared_delimiter(text: &str) -> Option<u8> {
 
 /// The delimiter under which most records have one and the same number of
 /// fields, more fields counting more: a title row may have any number.
-fn sniff_delimiter(text: &str) -> u8 {
+/// `None` where no delimiter splits anything.
+fn sniff_delimiter(text: &str) -> Option<u8> {
     let score = |delimiter: u8| {
         let mut counts: Vec<usize> = Vec::with_capacity(SAMPLE);
         let mut records = Records::new(text, delimiter);
@@ -175,10 +178,12 @@ fn sniff_delimiter(text: &str) -> u8 {
         modes.max().unwrap_or(0)
     };
     let scored = DELIMITERS.map(|delimiter| (score(delimiter), delimiter));
-    let best = scored.iter().map(|(score, _)| *score).max().unwrap_or(0);
+    let best = scored.iter().map(|(score, _)| *score).max()?;
     // The first of equals: the order of the list.
-    let found = scored.iter().find(|(score, _)| *score == best);
-    found.map_or(b',', |(_, delimiter)| *delimiter)
+    let found = scored
+        .iter()
+        .find(|(score, _)| *score == best && best > 0)?;
+    Some(found.1)
 }
 
 fn grid(
@@ -195,8 +200,17 @@ fn grid(
         row = 1;
     }
     while records.next_record(|column, field| {
-        let field = unwrap_text_trick(field);
-        if field.trim().is_empty() {
+        // Most fields begin with a letter or a digit and need no closer look.
+        let plain = field
+            .bytes()
+            .next()
+            .is_some_and(|b| b.is_ascii_alphanumeric());
+        let field = if plain {
+            field
+        } else {
+            unwrap_text_trick(field)
+        };
+        if !plain && field.trim().is_empty() {
             return Ok(());
         }
         let limit = budget.limits.columns;

@@ -76,7 +76,7 @@ pub fn fuse(text: &str, ctx: &Context) -> Reading<Amps> {
         let mut cursor = Cursor::new(&tokens);
         cursor.word(FUSE);
         let amps = one(&mut cursor, ctx)?;
-        cursor.word(FUSE);
+        while cursor.word(FUSE) || cursor.word(&["DUAL", "ELEMENT", "TD", "TIME", "DELAY"]) {}
         (cursor.done() && amps.0 > 0.0).then_some(amps)
     })
 }

@@ -46,7 +46,12 @@ pub fn conductor(text: &str, _ctx: &Context) -> Reading<Conductor> {
 
 fn filler(cursor: &mut Cursor<'_>) -> bool {
     let mut ahead = *cursor;
-    // `w/` before a raceway, a count or a remark; grounds look for it first.
+    // `#12G-3/4"C`: the dash joins the raceway.
+    if ahead.sign('-') && raceway_at(&mut ahead.clone()).is_some() {
+        *cursor = ahead;
+        return true;
+    }
+    let mut ahead = *cursor;
     if ahead.any_sign(",;+&").is_some()
         || ahead.word(&[
             "IN",
@@ -83,7 +88,12 @@ fn item(cursor: &mut Cursor<'_>, found: &mut Conductor) -> Option<()> {
         return found.ground.replace(ground).is_none().then_some(());
     }
     let mut ahead = *cursor;
-    if let Some(raceway) = raceway_at(&mut ahead) {
+    // `2C` may be two conductors, or a 2 in conduit.
+    let doubtful = cursor.peek().is_some_and(|token| token.number().is_some())
+        && cursor
+            .peek_second()
+            .is_some_and(|token| token.is_word(&["C"]));
+    if !doubtful && let Some(raceway) = raceway_at(&mut ahead) {
         *cursor = ahead;
         return found.raceway.replace(raceway).is_none().then_some(());
     }
@@ -105,6 +115,18 @@ fn item(cursor: &mut Cursor<'_>, found: &mut Conductor) -> Option<()> {
         found.size = Some(size);
         found.count = Some(count);
         found.is_cable = true;
+        // `12/2G`, `12/2-G`, `10/2 AWG`.
+        cursor.word(&["AWG"]);
+        let mut ahead = *cursor;
+        ahead.sign('-');
+        if ahead.word(GROUND) {
+            *cursor = ahead;
+            return found
+                .ground
+                .replace(Grounding::Unsized)
+                .is_none()
+                .then_some(());
+        }
         return Some(());
     }
     counted(cursor, found)
@@ -250,7 +272,8 @@ fn count_before_size(cursor: &mut Cursor<'_>) -> Option<u8> {
 /// A size, and whether a number sign or a unit marks it as one.
 fn size_at(cursor: &mut Cursor<'_>) -> Option<(Size, bool)> {
     let mut ahead = *cursor;
-    let number_sign = ahead.sign('#') || ahead.word(&["NO"]) && (ahead.sign('#') || true);
+    let number_word = ahead.word(&["NO"]);
+    let number_sign = ahead.sign('#') || number_word;
     let number = ahead.whole(1, 2000)?;
     let mut past = ahead;
     if past.sign('/')
@@ -556,10 +579,10 @@ pub fn terminals(text: &str, _ctx: &Context) -> Reading<Celsius> {
     read(text, "60, 75 or 90 °C", |folded| {
         let compact: String = fold(folded)
             .chars()
-            .filter(|c| !"°C ".contains(*c))
+            .filter(|c| !"°C .".contains(*c))
             .map(|c| if c == '-' { '/' } else { c })
             .collect();
-        match compact.as_str() {
+        match compact.replace("DEG", "").as_str() {
             "60" => Some(Celsius(60.0)),
             "75" | "60/75" | "75/60" => Some(Celsius(75.0)),
             "90" => Some(Celsius(90.0)),

@@ -12,6 +12,7 @@ fn shown(of: &Conductor) -> String {
     }
     match of.ground {
         Some(Grounding::Unsized) => out.push_str(" + G"),
+        Some(Grounding::ByRaceway) => out.push_str(" + raceway as G"),
         Some(Grounding::Absent) => out.push_str(", no G"),
         Some(Grounding::Sized { size, .. }) => out.push_str(&format!(" + {size} G")),
         None => {}
@@ -33,6 +34,11 @@ fn conductors_in_every_spelling() {
         ("10/2 NM", "2 x 10 AWG NM-B"),
         ("10/3 NM-B w/G", "3 x 10 AWG NM-B + G"),
         ("10/2 WG", "2 x 10 AWG cable + G"),
+        ("12/2G", "2 x 12 AWG cable + G"),
+        ("12/2-G", "2 x 12 AWG cable + G"),
+        ("10/2 AWG", "2 x 10 AWG cable"),
+        ("2-#12, #12G-3/4\"C", "2 x 12 AWG + 12 AWG G in 3/4 conduit"),
+        ("2#12+#12G.-1/2\"C.", "2 x 12 AWG + 12 AWG G in 1/2 conduit"),
         ("10/2+G", "2 x 10 AWG cable + G"),
         ("10/2 + GND MC", "2 x 10 AWG MC + G"),
         ("12/2 MC", "2 x 12 AWG MC"),
@@ -109,6 +115,7 @@ fn near_misses_of_conductors_are_not_read() {
         "4/0-4/0-2/0",
         "(2)",
         "G",
+        "2C #10",
         "1#10G",
     ] {
         let reading = conductor(text, &Context::default());

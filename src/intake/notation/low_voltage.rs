@@ -69,7 +69,7 @@ fn wire(folded: &str, digits: Digits) -> Option<LowVoltageWire> {
     let mut found = LowVoltageWire::default();
     let mut pair = false;
     while !cursor.done() {
-        if cursor.any_sign(",;/()+&").is_some() {
+        if cursor.any_sign(",;/()+&-").is_some() {
             continue;
         }
         pair |= cursor
@@ -380,6 +380,7 @@ mod tests {
                 "18 GA, 2 COND, STRANDED, NON-SHIELDED",
                 wire_of(18, 2, Some(true), Some(false)),
             ),
+            ("2C-18AWG", wire_of(18, 2, None, None)),
             ("2#18", wire_of(18, 2, None, None)),
             (
                 "18/2 stranded w/ shield, plenum",

@@ -43,8 +43,11 @@ pub fn length(text: &str, ctx: &Context) -> Reading<Measured<Feet>> {
             cursor = ahead;
         }
         let mut ahead = cursor;
-        if ahead.word(&["ONE"]) && (ahead.sign('-') || true) && ahead.word(&["WAY"]) {
-            cursor = ahead;
+        if ahead.word(&["ONE"]) {
+            ahead.sign('-');
+            if ahead.word(&["WAY"]) {
+                cursor = ahead;
+            }
         }
         cursor.done().then_some(value)
     })

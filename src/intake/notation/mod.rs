@@ -23,6 +23,9 @@ mod text;
 mod unit;
 pub mod words;
 
+#[cfg(test)]
+mod properties;
+
 pub use amps::{McaMop, amps, fuse, mca_mop, mop, nameplate_amps};
 pub use breaker::{Breaker, breaker, poles};
 pub use conductor::{conductor, grounding, insulation, raceway, size, terminals};

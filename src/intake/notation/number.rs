@@ -151,6 +151,7 @@ mod tests {
             assert!(number(text, Style::Point).is_unreadable(), "{text}");
         }
         assert!(number("14.5", Style::Comma).is_unreadable());
+        assert!(number(&"9".repeat(400), Style::Point).is_unreadable());
         assert!(matches!(
             number("12?", Style::Point),
             Reading::Unreadable { guess: Some(guess), .. } if guess == "12"

@@ -6,7 +6,7 @@ use crate::schedule::{PanelSupply, Supply, Volts};
 
 const VOLT: &[&str] = &["V", "VAC", "VOLT", "VOLTS"];
 const PHASE: &[&str] = &["PH", "Ø", "PHASE", "PHASES", "PHS"];
-const SEPARATORS: &str = "/-,|;";
+const SEPARATORS: &str = "/-,|;~";
 
 /// What a text on volts says, in the order of its parts.
 #[derive(Default)]
@@ -72,6 +72,10 @@ fn part(cursor: &mut Cursor<'_>, parts: &mut Parts) -> Option<()> {
         }
         50 | 60 if !parts.hertz => {
             parts.hertz = true;
+            let mut ahead = *cursor;
+            if value == 50 && ahead.sign('/') && ahead.whole(60, 60).is_some() {
+                *cursor = ahead;
+            }
             cursor.word(&["HZ", "HERTZ", "CY"]);
         }
         2..=4 if wire_word(cursor) => parts.wires = Some(value),
@@ -200,6 +204,7 @@ mod tests {
             ("230/208-1-60", &[208, 230], Some(1)),
             ("208Y/120 3PH 4W", &[208], Some(3)),
             ("208 V, 3 phase", &[208], Some(3)),
+            ("220-240V~50/60Hz", &[220, 240], None),
             ("single phase 240V", &[240], Some(1)),
             ("3PH", &[], Some(3)),
             ("208–230 V / 1 ph / 60 Hz", &[208, 230], Some(1)),

@@ -1,6 +1,9 @@
+//! Names, lists of tags, and the loads of a circuit.
+
+use super::text::{Digits, Kind, fold, phrase, tokens};
+use super::words::{self, Nothing};
 use super::{Context, Reading};
-use crate::schedule::wire::*;
-use crate::schedule::*;
+use crate::schedule::{Name, Part};
 
 /// One entry of a circuit's list of loads.
 #[derive(Clone, Debug, PartialEq)]
@@ -8,38 +11,438 @@ pub struct LoadEntry {
     /// The entry as written.
     pub text: String,
     pub part: Part,
-    /// Words of it that are shaped like a tag, in their order.
+    /// Words of it that are shaped like a tag, in their order: which of them
+    /// names a unit only the equipment can tell.
     pub tags: Vec<Name>,
-    /// Spare or space.
+    /// A spare breaker or an empty space.
     pub spare: bool,
     /// Marked as existing or by others.
     pub elsewhere: bool,
 }
 
+/// The longest range of tags that is written out.
+const LONGEST_RANGE: u32 = 200;
+const EXPECTED_TAGS: &str = "a tag, a list or a range of tags, as in FC-1, FC-2 or FC-1 thru FC-4";
+
+const EXPECTED_LOADS: &str = "the loads, as in FC-1, FC-2 or AH-1 HEATER";
+
+/// A name of anything: the text, unless it is a word for nothing.
+pub fn name(text: &str, ctx: &Context) -> Reading<Name> {
+    free_text(text, ctx).map(|text| Name::new(&text))
+}
+
+/// A text of any kind, unless all of it is a word for nothing.
 pub fn free_text(text: &str, _ctx: &Context) -> Reading<String> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
+    match words::whole(text) {
+        Some(nothing) => nothing.into(),
+        None => Reading::Value(text.split_whitespace().collect::<Vec<_>>().join(" ")),
     }
 }
 
-pub fn loads(text: &str, _ctx: &Context) -> Reading<Vec<LoadEntry>> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
-    }
-}
-
-pub fn name(text: &str, _ctx: &Context) -> Reading<Name> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
-    }
-}
-
+/// Tags: `FC-1`, `FC-1, 2 & 3`, `FC-1 & FC-2`, `FC-1 thru FC-4`, `FC-1..4`.
+///
+/// A text without any tag is one name (`Living & Dining`). `FC-1/2` may be
+/// one tag or two and is not read.
 pub fn tag_list(text: &str, _ctx: &Context) -> Reading<Vec<Name>> {
-    Reading::Unreadable {
-        expected: "",
-        guess: Some(text.to_owned()),
+    if let Some(nothing) = words::whole(text) {
+        return nothing.into();
+    }
+    let whole = Name::new(text);
+    let pieces = split_list(text);
+    if !pieces.iter().any(|piece| is_tag(piece)) && range(text).is_none() {
+        return Reading::Value(vec![whole]);
+    }
+    let mut tags: Vec<Name> = Vec::new();
+    for piece in &pieces {
+        match expand(piece, tags.last()) {
+            Some(more) => tags.extend(more),
+            None => {
+                return Reading::Unreadable {
+                    expected: EXPECTED_TAGS,
+                    guess: guess(text),
+                };
+            }
+        }
+    }
+    Reading::Value(tags)
+}
+
+fn guess(text: &str) -> Option<String> {
+    let (first, number) = text.trim().split_once('/')?;
+    let tag = first.split_whitespace().last()?;
+    let last = with_number(&Name::new(tag), number.trim())?;
+    Some(format!("{}, {}", first.trim(), last.text()))
+}
+
+/// The tags that one piece of a list stands for; `before` lends its letters
+/// to a bare number.
+fn expand(piece: &str, before: Option<&Name>) -> Option<Vec<Name>> {
+    if let Some(range) = range(piece) {
+        return range;
+    }
+    if is_number(piece) {
+        return Some(vec![with_number(before?, piece)?]);
+    }
+    let clear = !half_written(piece) && !piece.contains('?');
+    clear.then(|| vec![Name::new(piece)])
+}
+
+/// `FC-1/2`: a list written with a slash, or a name.
+fn half_written(piece: &str) -> bool {
+    piece.split_once('/').is_some_and(|(left, right)| {
+        let number = right.split_whitespace().next().unwrap_or("");
+        ends_in_tag(left.trim()) && is_number(number.split('/').next().unwrap_or(number))
+    })
+}
+
+fn is_number(text: &str) -> bool {
+    !text.is_empty() && text.len() <= 5 && text.bytes().all(|byte| byte.is_ascii_digit())
+}
+
+fn is_tag(text: &str) -> bool {
+    Name::new(text).looks_like_tag()
+}
+
+/// The tag of `like` with another number: `FC-1` and `4` make `FC-4`.
+fn with_number(like: &Name, number: &str) -> Option<Name> {
+    let (stem, _) = stem_and_number(like.text())?;
+    is_number(number).then(|| Name::new(&format!("{stem}{number}")))
+}
+
+/// `FC-` and `01` of `FC-01`; `None` where the tag ends in a letter.
+fn stem_and_number(tag: &str) -> Option<(&str, &str)> {
+    let stem = tag.trim_end_matches(|c: char| c.is_ascii_digit());
+    let number = tag.get(stem.len()..)?;
+    let named = stem.contains(char::is_alphabetic);
+    (named && is_number(number)).then_some((stem, number))
+}
+
+/// `None`: no range. `Some(None)`: a range that cannot be written out.
+#[allow(clippy::option_option)]
+fn range(text: &str) -> Option<Option<Vec<Name>>> {
+    let (from, to) = range_ends(text)?;
+    Some(write_out(&from, &to))
+}
+
+/// The two ends of `FC-1 thru FC-4`, `FC-1 to 4`, `FC-1..4`, `FC-1 - FC-4`.
+fn range_ends(text: &str) -> Option<(String, String)> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let joins = |word: &str| {
+        let upper = word.to_uppercase();
+        [
+            "THRU", "THROUGH", "TO", "-", "–", "—", "~", "..", "...", "…",
+        ]
+        .contains(&upper.as_str())
+    };
+    if let Some(at) = words.iter().position(|word| joins(word)) {
+        let from = words.get(..at)?.join(" ");
+        let to = words.get(at + 1..)?.join(" ");
+        let ends = is_tag(&from) && (is_tag(&to) || is_number(&to));
+        return ends.then_some((from, to));
+    }
+    let (from, to) = ["...", "..", "…"]
+        .iter()
+        .find_map(|dots| text.split_once(dots))?;
+    let (from, to) = (from.trim(), to.trim());
+    (is_tag(from) && (is_tag(to) || is_number(to))).then(|| (from.to_owned(), to.to_owned()))
+}
+
+fn write_out(from: &str, to: &str) -> Option<Vec<Name>> {
+    let (stem, first) = stem_and_number(from)?;
+    let last = if is_number(to) {
+        to
+    } else {
+        let (other, last) = stem_and_number(to)?;
+        // `FC-1 thru fc 4`: one prefix, whatever its separators.
+        if Name::new(&format!("{stem}1")) != Name::new(&format!("{other}1")) {
+            return None;
+        }
+        last
+    };
+    let width = first.len();
+    let (low, high): (u32, u32) = (first.parse().ok()?, last.parse().ok()?);
+    if low >= high || high - low > LONGEST_RANGE {
+        return None;
+    }
+    let written = (low..=high).map(|number| Name::new(&format!("{stem}{number:0width$}")));
+    Some(written.collect())
+}
+
+/// Cuts a list at commas, semicolons and line breaks outside brackets; and at
+/// `&`, `+`, `/`, `and` where a tag stands on both sides, or where a number
+/// follows that the left side lends its letters to.
+fn split_list(text: &str) -> Vec<String> {
+    let mut pieces = Vec::new();
+    for piece in split_strong(text) {
+        let mut rest = piece.as_str();
+        let mut begin = 0;
+        while let Some((at, len)) = next_weak(rest, begin) {
+            let (left, right) = (
+                rest.get(..at).unwrap_or(""),
+                rest.get(at + len..).unwrap_or(""),
+            );
+            let slash = rest.get(at..at + 1) == Some("/");
+            let right_end = right.split(['&', '+', '/']).next().unwrap_or(right);
+            let tag_right = !tags_in(right_end).is_empty();
+            let number_right = !slash && is_number(right_end.trim()) && lends(left);
+            let left_named = !tags_in(left).is_empty() || is_number(left.trim());
+            if left_named && (tag_right || number_right) {
+                pieces.push(left.trim().to_owned());
+                rest = right;
+                begin = 0;
+            } else {
+                begin = at + len;
+            }
+        }
+        pieces.push(rest.trim().to_owned());
+    }
+    pieces.retain(|piece| !piece.is_empty());
+    pieces
+}
+
+/// Whether a bare number that follows counts on: after `FC-1` it is a unit,
+/// after `AH-1 HTR 1` a heater; after `FC-1 BATH 1` it is neither.
+fn lends(text: &str) -> bool {
+    ends_in_tag(text) || is_number(text.trim()) || matches!(part(&fold(text)), Part::Heater(_))
+}
+
+fn ends_in_tag(text: &str) -> bool {
+    let last = text.split_whitespace().last().unwrap_or("");
+    let own = |text: &str| {
+        let name = Name::new(text);
+        name.looks_like_tag() && !NOT_A_PREFIX.contains(&name.prefix())
+    };
+    // `FC 1` in two words; `FC-1 208` ends in something else.
+    let first_is_letters = text
+        .split_whitespace()
+        .next()
+        .is_some_and(|first| first.chars().all(char::is_alphabetic));
+    own(last) || first_is_letters && own(text)
+}
+
+fn split_strong(text: &str) -> Vec<String> {
+    let mut pieces = vec![String::new()];
+    let mut depth = 0_u32;
+    for c in text.chars() {
+        match c {
+            '(' => depth += 1,
+            ')' => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        let cuts = depth == 0 && matches!(c, ',' | ';' | '\n' | '\r');
+        if cuts {
+            pieces.push(String::new());
+        } else if let Some(last) = pieces.last_mut() {
+            last.push(c);
+        }
+    }
+    pieces
+}
+
+/// The next sign or word that may join two entries, from `begin` on.
+fn next_weak(text: &str, begin: usize) -> Option<(usize, usize)> {
+    let tail = text.get(begin..)?;
+    let sign = tail.find(['&', '+', '/']).map(|at| (begin + at, 1));
+    let word = tail
+        .char_indices()
+        .find(|(at, _)| {
+            tail.get(*at..*at + 5)
+                .is_some_and(|window| window.eq_ignore_ascii_case(" and "))
+        })
+        .map(|(at, _)| (begin + at, 5));
+    match (sign, word) {
+        (Some(sign), Some(word)) => Some(sign.min(word)),
+        (sign, word) => sign.or(word),
     }
 }
+
+/// Words that number something else than a unit.
+const NOT_A_PREFIX: &[&str] = &[
+    "HTR", "HEATER", "HEAT", "STRIP", "CKT", "CIRCUIT", "UNIT", "APT", "RM", "ROOM", "BATH", "BED",
+    "BR", "FLOOR", "FL", "LVL", "LEVEL", "NO", "PH", "KW", "SPACE", "SPARE", "COIL", "STAGE",
+    "STG", "BLDG", "NOTE", "TYPE", "SUITE", "HR", "AND", "OF", "TO", "THRU", "W", "GFI", "STE",
+    "PANEL",
+];
+
+/// Words shaped like a tag: `FC-1`, and `FC 1` in two words.
+fn tags_in(text: &str) -> Vec<Name> {
+    let trimmed = |word: &str| {
+        word.trim_matches(|c: char| "()[]{}:,;.#*\"'".contains(c))
+            .to_owned()
+    };
+    let words: Vec<String> = text
+        .split(|c: char| c.is_whitespace() || "&+/".contains(c))
+        .map(trimmed)
+        .collect();
+    let mut found = Vec::new();
+    let mut at = 0;
+    while let Some(word) = words.get(at) {
+        at += 1;
+        let own = Name::new(word);
+        if NOT_A_PREFIX.contains(&own.prefix()) {
+            // `HEATER 2`: its number is no tag either.
+            continue;
+        }
+        // `12C-FC-1` begins with a dwelling's number.
+        let apartment = word.contains('-')
+            && word
+                .split('-')
+                .skip(1)
+                .any(|p| p.starts_with(char::is_alphabetic))
+            && word.ends_with(|c: char| c.is_ascii_digit());
+        if own.looks_like_tag() || apartment {
+            found.push(own);
+            continue;
+        }
+        let letters = !word.is_empty() && word.len() <= 4 && word.chars().all(char::is_alphabetic);
+        if letters
+            && let Some(number) = words.get(at)
+            && number.starts_with(|c: char| c.is_ascii_digit())
+            && number.len() <= 6
+            && number.bytes().filter(u8::is_ascii_alphabetic).count() <= 1
+            && number
+                .bytes()
+                .all(|byte| byte.is_ascii_alphanumeric() || byte == b'-')
+        {
+            found.push(Name::new(&format!("{word} {number}")));
+            at += 1;
+        }
+    }
+    found
+}
+
+/// The loads of a circuit: `AH-1 HEATER`, `AH-1 HTR 2`, `FC-1, FC-2`,
+/// `FC-1 thru FC-4`, `COND UNIT OU-1`, `(E) RANGE`, `SPARE`.
+pub fn loads(text: &str, _ctx: &Context) -> Reading<Vec<LoadEntry>> {
+    if let Some(nothing) = words::whole(text) {
+        return nothing.into();
+    }
+    let mut entries: Vec<LoadEntry> = Vec::new();
+    for piece in split_list(text) {
+        // Nothing between two commas names no load.
+        if words::whole(&piece) == Some(Nothing::Absent) {
+            continue;
+        }
+        if half_written(&piece) {
+            return Reading::Unreadable {
+                expected: EXPECTED_LOADS,
+                guess: guess(&piece),
+            };
+        }
+        if let Some(tags) = range(&piece).flatten() {
+            entries.extend(tags.iter().map(|tag| entry(tag.text())));
+            continue;
+        }
+        let counted_on = entries.last().and_then(|before| counted_on(before, &piece));
+        entries.push(counted_on.unwrap_or_else(|| entry(&piece)));
+    }
+    if entries.is_empty() {
+        return Reading::Blank;
+    }
+    Reading::Value(entries)
+}
+
+/// The entry that a bare number stands for behind another entry.
+fn counted_on(before: &LoadEntry, number: &str) -> Option<LoadEntry> {
+    if !is_number(number) {
+        return None;
+    }
+    if let Part::Heater(_) = before.part {
+        return Some(LoadEntry {
+            text: number.to_owned(),
+            part: Part::Heater(number.parse().ok().filter(|n| (1..=12).contains(n))?),
+            ..before.clone()
+        });
+    }
+    if !ends_in_tag(&before.text) {
+        return None;
+    }
+    Some(entry(with_number(before.tags.last()?, number)?.text()))
+}
+
+fn entry(text: &str) -> LoadEntry {
+    let words = phrase(text);
+    LoadEntry {
+        text: text.split_whitespace().collect::<Vec<_>>().join(" "),
+        part: part(&fold(text)),
+        tags: tags_in(text),
+        spare: is_spare(&words),
+        elsewhere: words::classify(text) == Some(Nothing::Elsewhere),
+    }
+}
+
+/// `SPARE`, `SPACE`, `SPARE 20A`, `SPACE ONLY`; not `SPACE HEATER`.
+fn is_spare(words: &[String]) -> bool {
+    let spare = |word: &String| ["SPARE", "SPACE", "SPARES", "SPACES"].contains(&word.as_str());
+    words.first().is_some_and(spare)
+        && words.iter().all(|word| {
+            spare(word)
+                || ["ONLY", "A", "P", "BKR", "BREAKER", "AMP"].contains(&word.as_str())
+                || word.bytes().all(|byte| byte.is_ascii_digit())
+        })
+}
+
+/// The part that the words of a load name. `W/ HEATER` is the whole unit.
+fn part(folded: &str) -> Part {
+    let tokens = tokens(folded, Digits::Whole);
+    let word = |at: usize, list: &[&str]| tokens.get(at).is_some_and(|token| token.is_word(list));
+    let mut heater = None;
+    let mut fan = false;
+    for at in 0..tokens.len() {
+        let after_with = at >= 1 && word(at - 1, &["WITH"]) || at >= 2 && word(at - 2, &["W"]);
+        let named = word(at, &["HEATER", "HTR", "HEATERS", "EH", "ELEMENT"])
+            || word(at, &["HEAT"])
+                && at >= 1
+                && word(
+                    at - 1,
+                    &[
+                        "STRIP",
+                        "ELEC",
+                        "ELECTRIC",
+                        "AUX",
+                        "AUXILIARY",
+                        "BACKUP",
+                        "EMERG",
+                    ],
+                )
+            || word(at, &["HEAT"]) && word(at + 1, &["KIT"])
+            || word(at, &["STRIP", "STRIPS"])
+                && !word(at + 1, &["HEAT", "HEATER", "HTR", "LIGHT", "LTG"]);
+        if named {
+            if after_with || at >= 1 && word(at - 1, &["WATER", "SPACE", "UNIT"]) {
+                return Part::Whole;
+            }
+            heater = Some(ordinal(tokens.get(at + 1..).unwrap_or_default()));
+        }
+        fan |= word(at, &["FAN", "BLOWER"])
+            && !word(at + 1, &["COIL", "COILS", "POWERED"])
+            && !(at >= 1 && word(at - 1, &["EXHAUST", "SUPPLY", "CEILING", "RETURN", "BATH"]));
+    }
+    match (heater, fan) {
+        (Some(n), false) => Part::Heater(n),
+        (None, true) => Part::Fan,
+        _ => Part::Whole,
+    }
+}
+
+/// The number behind *heater*: `HTR 2`, `HEATER #2`, `HTR-2`, `HEAT CKT 2`;
+/// 1 where none stands there. `HTR 10KW` and `HTR 9.6 KW` tell its power.
+fn ordinal(rest: &[super::text::Token]) -> u8 {
+    let passed = |token: &super::text::Token| match token.kind {
+        Kind::Sign(c) => "#-(".contains(c),
+        Kind::Word => token.is_word(&["CKT", "CIRCUIT", "NO", "STAGE", "STG"]),
+        Kind::Number(_) => false,
+    };
+    let at = rest.iter().take_while(|token| passed(token)).count();
+    let measured = rest.get(at + 1).is_some_and(|next| {
+        next.is_sign('.') || next.is_word(&["KW", "W", "A", "V", "AMP", "P", "POLE", "KVA"])
+    });
+    rest.get(at)
+        .and_then(|token| token.number())
+        .filter(|value| !measured && (1.0..=12.0).contains(value) && value.fract() == 0.0)
+        .map_or(1, |value| value as u8)
+}
+
+#[cfg(test)]
+#[path = "tags_tests.rs"]
+mod tags_tests;

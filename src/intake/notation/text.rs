@@ -267,7 +267,8 @@ impl<'a> Cursor<'a> {
     }
 
     pub fn number(&mut self) -> Option<f64> {
-        let value = self.peek()?.number()?;
+        // A run of hundreds of digits is no quantity.
+        let value = self.peek()?.number().filter(|value| value.is_finite())?;
         self.advance();
         Some(value)
     }

@@ -1,0 +1,5 @@
+//! The family `bus`.
+
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

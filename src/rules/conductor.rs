@@ -1,0 +1,5 @@
+//! The family `conductor`.
+
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

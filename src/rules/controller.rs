@@ -1,0 +1,5 @@
+//! The family `controller`.
+
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

@@ -1,0 +1,5 @@
+//! The family `overcurrent`.
+
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

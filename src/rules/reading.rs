@@ -1,0 +1,5 @@
+//! The family `reading`.
+
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

@@ -1,0 +1,5 @@
+//! The family `sequence`.
+
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

@@ -1,0 +1,5 @@
+//! The family `sharing`.
+
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

@@ -1,0 +1,5 @@
+//! The family `strip-heat`.
+
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

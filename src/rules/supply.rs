@@ -1,0 +1,5 @@
+//! The family `supply`.
+
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];
