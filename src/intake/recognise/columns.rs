@@ -119,9 +119,9 @@ impl<'a> Resolver<'a> {
                     .any(|c| c.field.table() == kind && c.band && makes_present(c.field));
                 banded
                     || !own
-                        && candidates.iter().any(|c| {
-                            c.field.table() == kind && !c.weak && makes_present(c.field)
-                        })
+                        && candidates
+                            .iter()
+                            .any(|c| c.field.table() == kind && !c.weak && makes_present(c.field))
             });
             if speaks {
                 self.present.push(kind);
@@ -137,7 +137,8 @@ impl<'a> Resolver<'a> {
         for candidate in candidates {
             let table = candidate.field.table();
             let present = self.present.contains(&table);
-            if candidate.weak && table != self.main && (own || !present) {
+            let stranger = table != self.main && !present;
+            if stranger && (own || candidate.weak) || candidate.weak && table != self.main && own {
                 continue;
             }
             if table == TableKind::JobFacts && !present {
@@ -193,7 +194,13 @@ impl<'a> Resolver<'a> {
             style: self.style,
             unit: self.unit_for(column, field),
         };
-        column.sample.reads(schema.notation, &context)
+        let reads = column.sample.reads(schema.notation, &context);
+        match field {
+            // Some rooms are places too (a closet, an attic): only a column
+            // of nothing else is the place.
+            FieldName::UnitPlace => reads.map(|r| if r > 0.9 { r } else { r * 0.5 }),
+            _ => reads,
+        }
     }
 
     fn unit_for(&self, column: &Column, field: FieldName) -> Option<ColumnUnit> {
@@ -243,11 +250,8 @@ impl<'a> Resolver<'a> {
     /// where the values look like doors and not like marks.
     fn tell_dwellings(&mut self) {
         for (index, column) in self.columns.iter().enumerate() {
-            let bare = |options: &[Candidate]| {
-                options
-                    .iter()
-                    .any(|o| is_dwelling(o.field) && o.weak)
-            };
+            let bare =
+                |options: &[Candidate]| options.iter().any(|o| is_dwelling(o.field) && o.weak);
             if !self.options.get(index).is_some_and(|o| bare(o)) {
                 continue;
             }
@@ -257,7 +261,10 @@ impl<'a> Resolver<'a> {
                     && options
                         .first()
                         .is_some_and(|o| names_the_row(o.field) && o.score >= ENOUGH)
-                    && self.columns.get(other).is_some_and(|c| c.sample.tags() >= 0.5)
+                    && self
+                        .columns
+                        .get(other)
+                        .is_some_and(|c| c.sample.tags() >= 0.5)
             });
             let doors = sample.doors();
             let is_door = sample.tags() < 0.5
@@ -280,7 +287,11 @@ impl<'a> Resolver<'a> {
                 .first()
                 .is_some_and(|o| o.field == FieldName::UnitPhase && !o.weak)
         });
-        let drop = if phases { FieldName::UnitSupply } else { FieldName::UnitVolts };
+        let drop = if phases {
+            FieldName::UnitSupply
+        } else {
+            FieldName::UnitVolts
+        };
         for options in &mut self.options {
             let both = [FieldName::UnitSupply, FieldName::UnitVolts]
                 .iter()
@@ -351,7 +362,9 @@ impl<'a> Resolver<'a> {
             }
             let table_at = |at: Option<usize>| {
                 let taken = (*self.taken.get(at?)?)?;
-                tables.contains(&taken.field.table()).then(|| taken.field.table())
+                tables
+                    .contains(&taken.field.table())
+                    .then(|| taken.field.table())
             };
             let left = table_at(index.checked_sub(1));
             let right = table_at(index.checked_add(1));
@@ -364,7 +377,10 @@ impl<'a> Resolver<'a> {
                 match chosen {
                     Some(table) => options.retain(|o| !o.weak || o.field.table() == table),
                     // Nobody speaks for it: only notation may.
-                    None => options.iter_mut().filter(|o| o.weak).for_each(|o| o.score -= 0.15),
+                    None => options
+                        .iter_mut()
+                        .filter(|o| o.weak)
+                        .for_each(|o| o.score -= 0.15),
                 }
             }
             // What was settled here is the neighbour of the next.
@@ -395,13 +411,16 @@ impl<'a> Resolver<'a> {
         } else {
             own.len() >= table.minimum + 1 && signature >= 2
         };
-        if !enough || !self.is_schedule(&own) {
-            return None;
-        }
         let named = table.identity.iter().any(|field| {
             let mut taken = self.taken.iter().flatten();
             taken.any(|t| t.field == *field && !t.weak)
         });
+        // Bare headings alone make no schedule: a register has *No.*,
+        // *Name*, *Type* and *Description* too.
+        let full = own.iter().filter(|t| !t.weak).count();
+        if !enough || full == 0 || !named && full * 3 < own.len() {
+            return None;
+        }
         let weight = self
             .taken
             .iter()
@@ -413,7 +432,9 @@ impl<'a> Resolver<'a> {
             .sum::<f64>()
             + if named { NAMED } else { 0.0 }
             + if self.nameplate_rows() { 2.0 } else { 0.0 };
-        let columns = (0..self.columns.len()).filter_map(|i| self.found(i)).collect();
+        let columns = (0..self.columns.len())
+            .filter_map(|i| self.found(i))
+            .collect();
         let mut kinds = vec![self.main];
         for kind in TableKind::ALL {
             let carries = self
@@ -431,13 +452,6 @@ impl<'a> Resolver<'a> {
             columns,
             weight,
         })
-    }
-
-    /// Bare headings alone make no schedule: a register has *No.*, *Name*,
-    /// *Type* and *Description* too.
-    fn is_schedule(&self, own: &[&Candidate]) -> bool {
-        let full = own.iter().filter(|t| !t.weak).count();
-        full * 3 >= own.len() && full >= 1
     }
 
     /// A column of marks with currents of the nameplate beside it: the rows
@@ -517,10 +531,9 @@ impl<'a> Resolver<'a> {
 }
 
 fn doors_are_long(sample: &Sample) -> bool {
-    let long = sample
-        .texts
-        .iter()
-        .filter(|text| text.chars().filter(char::is_ascii_digit).count() >= 3 || ends_in_letter(text));
+    let long = sample.texts.iter().filter(|text| {
+        text.chars().filter(char::is_ascii_digit).count() >= 3 || ends_in_letter(text)
+    });
     long.count() * 10 >= sample.texts.len() * 7
 }
 
@@ -530,7 +543,9 @@ fn ends_in_letter(text: &str) -> bool {
 }
 
 fn is_dwelling(field: FieldName) -> bool {
-    use FieldName::{CircuitDwelling, ControllerDwelling, PanelDwelling, RunDwelling, UnitDwelling};
+    use FieldName::{
+        CircuitDwelling, ControllerDwelling, PanelDwelling, RunDwelling, UnitDwelling,
+    };
     matches!(
         field,
         UnitDwelling | CircuitDwelling | PanelDwelling | RunDwelling | ControllerDwelling
@@ -539,7 +554,10 @@ fn is_dwelling(field: FieldName) -> bool {
 
 fn names_the_row(field: FieldName) -> bool {
     use FieldName::{CircuitLoads, ControllerTag, PanelName, RunFrom, UnitTag};
-    matches!(field, UnitTag | CircuitLoads | ControllerTag | RunFrom | PanelName)
+    matches!(
+        field,
+        UnitTag | CircuitLoads | ControllerTag | RunFrom | PanelName
+    )
 }
 
 /// Whether rows of `main` may carry a `beside` as well.

@@ -78,7 +78,11 @@ fn entries(
         {
             if let Some(field) = label_of(label, true) {
                 let cell = (row, *column);
-                out.push(FormEntry { field, label: cell, value: cell });
+                out.push(FormEntry {
+                    field,
+                    label: cell,
+                    value: cell,
+                });
             }
             continue;
         }

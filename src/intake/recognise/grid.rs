@@ -12,7 +12,7 @@ pub(super) const OWN_MARK: &str = "ampledger:";
 pub(super) fn says(cell: CellRef<'_>) -> Option<Cow<'_, str>> {
     match cell.value() {
         Value::Bool(false) | Value::FormulaWithoutValue => None,
-        _ if cell.is_blank() => None,
+        Value::Text(text) if text.trim().is_empty() => None,
         _ => Some(cell.text()),
     }
 }
@@ -41,12 +41,8 @@ pub(super) struct Stack {
 
 /// Reads the rows from `first` to `last` as one heading. Columns without a
 /// text of their own are left out; those from the first of our own headings
-/// on are cut off, and its column is given.
-pub(super) fn stacks(
-    sheet: &Sheet,
-    first: RowIndex,
-    last: RowIndex,
-) -> (Vec<Stack>, Option<ColIndex>) {
+/// on are cut off.
+pub(super) fn stacks(sheet: &Sheet, first: RowIndex, last: RowIndex) -> Vec<Stack> {
     let rows: Vec<Vec<(ColIndex, String, bool)>> = (first.0..=last.0)
         .map(|row| level(sheet, RowIndex(row), last))
         .collect();
@@ -68,7 +64,7 @@ pub(super) fn stacks(
             .map(|row| row.iter().find(|(at, ..)| *at == column))
             .collect();
         if own.iter().flatten().any(|(_, text, _)| is_own(text)) {
-            return (stacks, Some(column));
+            break;
         }
         let mut texts = Vec::with_capacity(rows.len());
         for (depth, cell) in own.iter().enumerate() {
@@ -86,7 +82,7 @@ pub(super) fn stacks(
         }
         stacks.push(Stack { column, texts });
     }
-    (stacks, None)
+    stacks
 }
 
 /// Texts of one row of a heading: its cells, and what a merged range spreads

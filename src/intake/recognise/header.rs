@@ -12,8 +12,6 @@ pub(super) struct Block {
     pub first: RowIndex,
     pub last: RowIndex,
     pub headings: Vec<(ColIndex, Heading)>,
-    /// Where columns of our own begin.
-    pub own_from: Option<ColIndex>,
     score: f64,
 }
 
@@ -125,18 +123,20 @@ fn may_be_heading(sheet: &Sheet, row: RowIndex, itself: bool) -> bool {
 }
 
 fn block(sheet: &Sheet, first: RowIndex, last: RowIndex, schemas: &Schemas) -> Block {
-    let (stacks, own_from) = stacks(sheet, first, last);
+    let stacks = stacks(sheet, first, last);
     let headings: Vec<(ColIndex, Heading)> = stacks
         .into_iter()
         .map(|Stack { column, texts }| (column, Heading::new(&texts, schemas)))
         .collect();
-    let score = headings.iter().map(|(_, heading)| worth(heading)).sum::<f64>()
+    let score = headings
+        .iter()
+        .map(|(_, heading)| worth(heading))
+        .sum::<f64>()
         - COST_OF_ROW * f64::from(last.0 - first.0);
     Block {
         first,
         last,
         headings,
-        own_from,
         score,
     }
 }
@@ -151,6 +151,8 @@ fn worth(heading: &Heading) -> f64 {
         }
     });
     worths
-        .fold(None, |best: Option<f64>, w| Some(best.map_or(w, |b| b.max(w))))
+        .fold(None, |best: Option<f64>, w| {
+            Some(best.map_or(w, |b| b.max(w)))
+        })
         .unwrap_or(-COST_OF_UNKNOWN)
 }

@@ -63,7 +63,9 @@ impl Heading {
         let mut named = heading.levels.clone();
         if named.len() > 1
             && let Some(unit) = named.last().and_then(|text| unit_alone(text))
-            && schemas.listed(&schemas.key(named.last().map_or("", String::as_str))).is_empty()
+            && schemas
+                .listed(&schemas.key(named.last().map_or("", String::as_str)))
+                .is_empty()
         {
             heading.unit = Some(unit);
             named.pop();
@@ -75,10 +77,6 @@ impl Heading {
     /// As written, the levels joined by a space.
     pub fn text(&self) -> String {
         self.levels.join(" ")
-    }
-
-    pub fn is_empty(&self) -> bool {
-        self.levels.is_empty()
     }
 
     /// The best score of the text alone.
@@ -99,39 +97,53 @@ impl Heading {
             let prefix = named.get(start..named.len() - 1).unwrap_or(&[]).join(" ");
             for variant in &own.variants {
                 let whole = format!("{prefix} {variant}");
-                self.match_text(&whole, alone && !upper.is_empty(), &bands, schemas);
+                self.match_text(&whole, alone.then_some(&bands), schemas);
             }
             // The heading's own line is the last word of a phrase.
             if upper.len() > 1 && start == 0 {
                 let first = upper.first().map_or("", String::as_str);
-                self.match_text(&format!("{first} {bottom}"), false, &bands, schemas);
+                self.match_text(&format!("{first} {bottom}"), None, schemas);
             }
         }
-        self.candidates.retain(|c| !is_never(named, c.field, schemas));
+        self.candidates
+            .retain(|c| !is_never(named, c.field, schemas));
         if self.candidates.is_empty() {
             self.match_near(named, schemas);
-            self.candidates.retain(|c| !is_never(named, c.field, schemas));
+            self.candidates
+                .retain(|c| !is_never(named, c.field, schemas));
         }
         bands.demote_others(&mut self.candidates);
-        self.candidates.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.field.cmp(&b.field)));
+        self.candidates
+            .sort_by(|a, b| b.score.total_cmp(&a.score).then(a.field.cmp(&b.field)));
     }
 
     fn offer(&mut self, candidate: Candidate) {
-        match self.candidates.iter_mut().find(|c| c.field == candidate.field) {
-            Some(known) if known.score < candidate.score => *known = candidate,
-            Some(_) => {}
+        match self
+            .candidates
+            .iter_mut()
+            .find(|c| c.field == candidate.field)
+        {
+            Some(known) => {
+                let band = known.band || candidate.band;
+                if known.score < candidate.score {
+                    *known = candidate;
+                }
+                known.band = band;
+            }
             None => self.candidates.push(candidate),
         }
     }
 
-    fn match_text(&mut self, text: &str, below_band: bool, bands: &Bands, schemas: &Schemas) {
+    /// `bands` are those over the text, where it has not their words in it.
+    fn match_text(&mut self, text: &str, bands: Option<&Bands>, schemas: &Schemas) {
         let words = schemas.words(text);
         let key = words.concat();
         if key.is_empty() {
             return;
         }
         for (field, listed) in schemas.listed(&key) {
-            let under = bands.fields.contains(field);
+            let under = bands.is_some_and(|bands| bands.fields.contains(field));
+            let below_band = bands.is_some_and(|bands| bands.any);
             let (score, weak) = match listed {
                 Listed::Title => (SCORE_TITLE, false),
                 Listed::Heading => (SCORE_LISTED, false),
@@ -139,15 +151,33 @@ impl Heading {
                 Listed::Weak => (SCORE_WEAK, true),
             };
             // Under a band the same words may mean something else.
-            let score = if below_band && !under && !weak { score - 0.03 } else { score };
-            self.offer(Candidate { field: *field, score, weak, band: under });
+            let score = if below_band && !under && !weak {
+                score - 0.03
+            } else {
+                score
+            };
+            self.offer(Candidate {
+                field: *field,
+                score,
+                weak,
+                band: under,
+            });
         }
-        // `Bus Length` is *Length* under *Bus*.
+        // `Bus Length` is *Length* under *Bus*, unless the table knows the
+        // whole of it.
+        let whole: Vec<TableKind> = schemas
+            .listed(&key)
+            .iter()
+            .filter(|(_, listed)| *listed > Listed::Weak)
+            .map(|(field, _)| field.table())
+            .collect();
         for at in 1..words.len() {
             let (band, bare) = words.split_at(at);
             let under = schemas.under_band(&band.concat());
             for (field, listed) in schemas.listed(&bare.concat()) {
-                if *listed == Listed::Weak && under.contains(field) {
+                let known = whole.contains(&field.table())
+                    && !schemas.listed(&key).iter().any(|(f, _)| f == field);
+                if *listed == Listed::Weak && under.contains(field) && !known {
                     let candidate = Candidate {
                         field: *field,
                         score: SCORE_PREFIXED,
@@ -177,7 +207,12 @@ impl Heading {
                 }
                 let near = strsim::normalized_damerau_levenshtein(listed, &key);
                 if near >= NEAR {
-                    self.offer(Candidate { field, score: near * 0.85, weak: true, band: false });
+                    self.offer(Candidate {
+                        field,
+                        score: near * 0.85,
+                        weak: true,
+                        band: false,
+                    });
                 }
             }
         }
@@ -186,6 +221,7 @@ impl Heading {
 
 /// The bands over a heading.
 struct Bands {
+    any: bool,
     fields: Vec<FieldName>,
     tables: Vec<TableKind>,
 }
@@ -204,7 +240,11 @@ impl Bands {
         fields.dedup();
         let mut tables: Vec<TableKind> = fields.iter().map(|f| f.table()).collect();
         tables.dedup();
-        Self { fields, tables }
+        Self {
+            any: !upper.is_empty(),
+            fields,
+            tables,
+        }
     }
 
     fn demote_others(&self, candidates: &mut [Candidate]) {
@@ -278,7 +318,9 @@ fn clean(text: &str) -> String {
 
 /// The unit, where a text is nothing else: `(A)`, `ft`, `[m]`.
 pub(super) fn unit_alone(text: &str) -> Option<ColumnUnit> {
-    let bare = text.trim().trim_matches(|c| matches!(c, '(' | ')' | '[' | ']'));
+    let bare = text
+        .trim()
+        .trim_matches(|c| matches!(c, '(' | ')' | '[' | ']'));
     ColumnUnit::parse(bare.trim())
 }
 
@@ -288,7 +330,9 @@ fn is_footnote(text: &str) -> bool {
         .trim_start_matches("SEE ")
         .trim_start_matches("NOTES")
         .trim_start_matches("NOTE");
-    let numbers = rest.chars().all(|c| c.is_ascii_digit() || " ,.&#".contains(c));
+    let numbers = rest
+        .chars()
+        .all(|c| c.is_ascii_digit() || " ,.&#".contains(c));
     text.is_empty() || numbers && (rest.len() <= 3 || rest.len() < text.len())
 }
 
@@ -325,7 +369,10 @@ fn parts(text: &str) -> Parts {
     all.push_str(rest);
     let mut variants = vec![all.trim().to_owned()];
     let mut also = |text: &str| {
-        let text = text.trim().trim_end_matches([',', '-', '–', '/', ':']).trim();
+        let text = text
+            .trim()
+            .trim_end_matches([',', '-', '–', '/', ':'])
+            .trim();
         if !text.is_empty() && !variants.iter().any(|known| known == text) {
             variants.push(text.to_owned());
         }
@@ -339,7 +386,12 @@ fn parts(text: &str) -> Parts {
             if let Some(found) = ColumnUnit::parse(last).filter(|_| !last.is_empty()) {
                 unit = unit.or(Some(found));
                 let before = before.trim_end();
-                also(before.strip_suffix(" in").or(before.strip_suffix(" IN")).unwrap_or(before));
+                also(
+                    before
+                        .strip_suffix(" in")
+                        .or(before.strip_suffix(" IN"))
+                        .unwrap_or(before),
+                );
             } else if last.eq_ignore_ascii_case("note") || is_footnote(last) {
                 also(before.trim_end_matches(|c: char| c.is_whitespace() || c == '('));
             }
@@ -363,8 +415,7 @@ pub(super) fn measures_alike(kept: ColumnUnit, written: ColumnUnit) -> bool {
         Awg | SquareMillimetres => 7,
     };
     // Cooling capacity is written in kilowatts too.
-    class(kept) == class(written)
-        || (class(kept), class(written)) == (4, 3)
+    class(kept) == class(written) || (class(kept), class(written)) == (4, 3)
 }
 
 #[cfg(test)]
@@ -374,7 +425,11 @@ mod tests {
     fn first(levels: &[&str]) -> Option<FieldName> {
         let texts: Vec<String> = levels.iter().map(|t| (*t).to_owned()).collect();
         let heading = Heading::new(&texts, Schemas::embedded());
-        heading.candidates.first().filter(|c| !c.weak).map(|c| c.field)
+        heading
+            .candidates
+            .first()
+            .filter(|c| !c.weak)
+            .map(|c| c.field)
     }
 
     #[test]

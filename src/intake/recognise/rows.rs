@@ -44,14 +44,15 @@ pub(super) fn lead(sheet: &Sheet, from: RowIndex, first: ColIndex, last: ColInde
             .iter()
             .filter_map(|(column, text)| Some((*column, unit_alone(text)?)))
             .collect();
-        let reason = if !units.is_empty() && units.len() * 5 >= cells.len() * 3 && no_figures(&cells) {
-            lead.units.extend(units);
-            "row of units"
-        } else if counts_columns(&cells) {
-            "row of column numbers"
-        } else {
-            break;
-        };
+        let reason =
+            if !units.is_empty() && units.len() * 5 >= cells.len() * 3 && no_figures(&cells) {
+                lead.units.extend(units);
+                "row of units"
+            } else if counts_columns(&cells) {
+                "row of column numbers"
+            } else {
+                break;
+            };
         lead.left_out.push(left_out(row.index(), reason));
     }
     lead
@@ -67,7 +68,9 @@ fn counts_columns(cells: &[(ColIndex, String)]) -> bool {
         return false;
     }
     let ordinal = |text: &str| -> Option<u32> {
-        let bare = text.trim().trim_matches(|c| matches!(c, '(' | ')' | '[' | ']' | '.'));
+        let bare = text
+            .trim()
+            .trim_matches(|c| matches!(c, '(' | ')' | '[' | ']' | '.'));
         let mut chars = bare.chars();
         match (chars.next(), chars.next()) {
             (Some(c), None) if c.is_ascii_alphabetic() => {
@@ -159,7 +162,12 @@ impl Sorter<'_> {
     }
 
     /// Why a row is no data; `None` where it is.
-    fn reason(&mut self, sheet: &Sheet, row: RowIndex, cells: &[(ColIndex, &str)]) -> Option<String> {
+    fn reason(
+        &mut self,
+        sheet: &Sheet,
+        row: RowIndex,
+        cells: &[(ColIndex, &str)],
+    ) -> Option<String> {
         let reach = self.reach;
         let Some(&(first_column, first)) = cells.first() else {
             return Some("blank".to_owned());
@@ -174,7 +182,9 @@ impl Sorter<'_> {
             self.notes = true;
             return Some("note".to_owned());
         }
-        let known = cells.iter().filter(|(column, _)| reach.known.binary_search(column).is_ok());
+        let known = cells
+            .iter()
+            .filter(|(column, _)| reach.known.binary_search(column).is_ok());
         let mut naming = false;
         let mut telling = 0;
         let mut count = 0;
@@ -226,8 +236,25 @@ fn is_mark(text: &str) -> bool {
 fn is_total(text: &str) -> bool {
     let upper = text.trim().to_uppercase();
     let word = upper.trim_end_matches([':', '=']).trim();
-    let begins = ["TOTAL ", "SUBTOTAL ", "SUB-TOTAL ", "SUB TOTAL ", "GRAND TOTAL ", "TOTALS "];
-    let whole = ["TOTAL", "TOTALS", "SUBTOTAL", "SUB-TOTAL", "SUB TOTAL", "GRAND TOTAL", "SUM", "TAX", "SALES TAX"];
+    let begins = [
+        "TOTAL ",
+        "SUBTOTAL ",
+        "SUB-TOTAL ",
+        "SUB TOTAL ",
+        "GRAND TOTAL ",
+        "TOTALS ",
+    ];
+    let whole = [
+        "TOTAL",
+        "TOTALS",
+        "SUBTOTAL",
+        "SUB-TOTAL",
+        "SUB TOTAL",
+        "GRAND TOTAL",
+        "SUM",
+        "TAX",
+        "SALES TAX",
+    ];
     whole.contains(&word) || begins.iter().any(|b| word.starts_with(b))
 }
 

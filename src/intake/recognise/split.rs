@@ -30,7 +30,11 @@ pub(super) fn repeats(columns: &[Column], schemas: &Schemas) -> Vec<std::ops::Ra
 /// The meaning by which columns are compared: the surest field, else the
 /// words of the heading.
 fn meaning(column: &Column, schemas: &Schemas) -> (Option<FieldName>, String) {
-    let sure = column.heading.candidates.first().filter(|c: &&Candidate| !c.weak);
+    let sure = column
+        .heading
+        .candidates
+        .first()
+        .filter(|c: &&Candidate| !c.weak);
     match sure {
         Some(candidate) => (Some(candidate.field), String::new()),
         None => (None, schemas.key(&column.heading.text())),
@@ -45,8 +49,15 @@ fn cut(columns: &[Column], schemas: &Schemas) -> Option<usize> {
     let mut names_rows = false;
     for (at, this) in meanings.iter().enumerate() {
         let empty = this.0.is_none() && this.1.is_empty();
-        let many = this.0.is_some_and(|f| schemas.field(f).is_some_and(|s| s.many));
-        if empty || many || meanings.get(..at).is_some_and(|before| before.contains(this)) {
+        let many = this
+            .0
+            .is_some_and(|f| schemas.field(f).is_some_and(|s| s.many));
+        if empty
+            || many
+            || meanings
+                .get(..at)
+                .is_some_and(|before| before.contains(this))
+        {
             continue;
         }
         let again = meanings.iter().skip(at + 1).position(|other| other == this);
@@ -64,7 +75,13 @@ fn names_a_row(field: FieldName) -> bool {
     use FieldName::*;
     matches!(
         field,
-        UnitTag | CircuitSlots | CircuitPanelSlots | CircuitName | RunFrom | ControllerTag | PanelName
+        UnitTag
+            | CircuitSlots
+            | CircuitPanelSlots
+            | CircuitName
+            | RunFrom
+            | ControllerTag
+            | PanelName
     )
 }
 
@@ -80,7 +97,9 @@ pub(super) fn stands_alone(kind: TableKind, fields: &[FieldName]) -> bool {
         }
         TableKind::Panels => has(PanelName),
         TableKind::WireRuns => has(RunFrom) && has(RunTo),
-        TableKind::Controllers => has(ControllerTag) && (has(ControllerUnits) || has(ControllerRoom)),
+        TableKind::Controllers => {
+            has(ControllerTag) && (has(ControllerUnits) || has(ControllerRoom))
+        }
         TableKind::JobFacts => false,
     }
 }

@@ -137,7 +137,11 @@ fn columns(sheet: &Sheet, block: &Block, lead: &Lead, end: Option<RowIndex>) -> 
             at: *at,
             heading: heading.clone(),
             sample: Sample::default(),
-            unit: lead.units.iter().find(|(c, _)| c == at).map(|(_, unit)| *unit),
+            unit: lead
+                .units
+                .iter()
+                .find(|(c, _)| c == at)
+                .map(|(_, unit)| *unit),
         })
         .collect();
     let from = block.last.0 + 1 + lead.left_out.len() as u32;
@@ -202,14 +206,20 @@ fn tables_of(columns: &[Column], titled: &[TableKind], schemas: &Schemas) -> Vec
         }
     }
     let alone = |table: &Understood| {
-        let fields: Vec<FieldName> = table.columns.iter().flat_map(|c| c.fields.clone()).collect();
+        let fields: Vec<FieldName> = table
+            .columns
+            .iter()
+            .flat_map(|c| c.fields.clone())
+            .collect();
         split::stands_alone(table.kind, &fields)
     };
     if out.len() > 1 && out.iter().all(alone) {
         return out;
     }
     let ranges = split::repeats(columns, schemas);
-    let parts = ranges.into_iter().filter_map(|r| understand(columns.get(r)?));
+    let parts = ranges
+        .into_iter()
+        .filter_map(|r| understand(columns.get(r)?));
     parts.collect()
 }
 
@@ -262,10 +272,15 @@ fn beginning(
         let cells: Vec<_> = said(row).collect();
         let fed = cells.iter().filter(|(c, _)| known.contains(c)).count();
         let labelled = cells.iter().any(|(_, text)| {
-            let label = text.split_once(':').map_or(text.as_ref(), |(label, _)| label);
+            let label = text
+                .split_once(':')
+                .map_or(text.as_ref(), |(label, _)| label);
             form::label_of(label, text.contains(':'), TableKind::Panels, schemas).is_some()
         });
-        let title = cells.len() <= 2 && !cells.iter().any(|(_, text)| super::columns::is_number(text));
+        let title = cells.len() <= 2
+            && !cells
+                .iter()
+                .any(|(_, text)| super::columns::is_number(text));
         if !labelled && !(title && fed <= 2 && cells.len() <= 1 + usize::from(fed == 0)) {
             break;
         }
@@ -282,7 +297,10 @@ fn build(
     end: Option<RowIndex>,
     schemas: &Schemas,
 ) -> Vec<FoundTable> {
-    let main = under.tables.first().map_or(TableKind::Equipment, |t| t.kind);
+    let main = under
+        .tables
+        .first()
+        .map_or(TableKind::Equipment, |t| t.kind);
     let prefer = match main {
         TableKind::Circuits => TableKind::Panels,
         _ => TableKind::JobFacts,
@@ -344,11 +362,24 @@ fn reach(understood: &Understood) -> Reach {
         naming: of(|f| {
             matches!(
                 f,
-                UnitTag | CircuitSlots | CircuitPanelSlots | CircuitName | CircuitLoads | RunFrom
-                    | RunTo | RunName | ControllerTag | PanelName
+                UnitTag
+                    | CircuitSlots
+                    | CircuitPanelSlots
+                    | CircuitName
+                    | CircuitLoads
+                    | RunFrom
+                    | RunTo
+                    | RunName
+                    | ControllerTag
+                    | PanelName
             )
         }),
-        counting: of(|f| matches!(f, CircuitSlots | RunName | UnitTag | CircuitName | CircuitPoles)),
+        counting: of(|f| {
+            matches!(
+                f,
+                CircuitSlots | RunName | UnitTag | CircuitName | CircuitPoles
+            )
+        }),
     }
 }
 
@@ -367,7 +398,10 @@ fn panel_of(
         return None;
     }
     let title = above.titles.iter().rev().find_map(|(row, column, text)| {
-        Some((form::panel_named(text, false, schemas)?, Some((*row, *column))))
+        Some((
+            form::panel_named(text, false, schemas)?,
+            Some((*row, *column)),
+        ))
     });
     title.or_else(|| {
         let name = sheet.name.as_deref()?;
@@ -387,7 +421,12 @@ fn job_facts(index: usize, sheet: &Sheet, schemas: &Schemas) -> Option<FoundTabl
     let rows: Vec<RowIndex> = above.form.iter().map(|e| e.value.0).collect();
     let mut rows_once = rows.clone();
     rows_once.dedup();
-    if above.form.len() < 2 || rows_once.len() * 2 < above.rows.len() {
+    let named = above
+        .form
+        .iter()
+        .any(|e| matches!(e.field, FieldName::JobName | FieldName::JobNumber));
+    let enough = above.form.len() >= if named { 2 } else { 4 };
+    if !enough || rows_once.len() * 2 < above.rows.len() {
         return None;
     }
     let left_out = above

@@ -20,10 +20,12 @@ fn book(text: &str) -> Book {
 }
 
 fn merge(book: &mut Book, ranges: &[(u32, u16, u32, u16)]) {
-    let merges = ranges.iter().map(|&(row, column, last_row, last_column)| Merge {
-        first: (RowIndex(row), ColIndex(column)),
-        last: (RowIndex(last_row), ColIndex(last_column)),
-    });
+    let merges = ranges
+        .iter()
+        .map(|&(row, column, last_row, last_column)| Merge {
+            first: (RowIndex(row), ColIndex(column)),
+            last: (RowIndex(last_row), ColIndex(last_column)),
+        });
     book.sheets[0].merges = Merges::new(merges.collect());
 }
 
@@ -33,7 +35,7 @@ fn found(text: &str) -> Vec<FoundTable> {
 
 fn only(text: &str) -> FoundTable {
     let mut tables = found(text);
-    assert_eq!(tables.len(), 1, "{tables:#?}");
+    assert_eq!(tables.len(), 1, "{text}\n{tables:#?}");
     tables.remove(0)
 }
 
@@ -41,7 +43,11 @@ fn only(text: &str) -> FoundTable {
 fn mapping(table: &FoundTable) -> String {
     let columns = table.columns.iter().map(|column| {
         let names: Vec<&str> = column.fields.iter().map(|field| field.name()).collect();
-        if names.is_empty() { "-".to_owned() } else { names.join("+") }
+        if names.is_empty() {
+            "-".to_owned()
+        } else {
+            names.join("+")
+        }
     });
     columns.collect::<Vec<_>>().join(" ")
 }
@@ -53,7 +59,8 @@ fn rows(table: &FoundTable) -> Vec<u32> {
 
 fn left_out(table: &FoundTable) -> Vec<String> {
     let rows = table.left_out.iter();
-    rows.map(|out| format!("{} {}", out.row.0 + 1, out.reason)).collect()
+    rows.map(|out| format!("{} {}", out.row.0 + 1, out.reason))
+        .collect()
 }
 
 #[test]
@@ -73,7 +80,12 @@ FC-1|Ducted|X-09|1|208/230-1-60|0.5|15|Bedroom|300|
     );
     assert_eq!(rows(&table), [2, 3]);
     assert_eq!(table.header, (RowIndex(0), RowIndex(0)));
-    assert!(table.columns.iter().all(|c| c.fields.is_empty() || c.score >= 0.75));
+    assert!(
+        table
+            .columns
+            .iter()
+            .all(|c| c.fields.is_empty() || c.score >= 0.75)
+    );
 }
 
 #[test]
@@ -94,7 +106,17 @@ NOTES:||||||||||||
     let mapped = "unit.tag unit.room unit.supply unit.mca unit.mop unit.fla circuit.panel \
                   circuit.slots circuit.conductor run.from run.length controller.tag unit.remarks";
     let mut merged = book(text);
-    merge(&mut merged, &[(0, 0, 0, 12), (1, 0, 1, 12), (3, 0, 4, 0), (3, 2, 3, 5), (3, 6, 3, 8), (3, 9, 3, 10)]);
+    merge(
+        &mut merged,
+        &[
+            (0, 0, 0, 12),
+            (1, 0, 1, 12),
+            (3, 0, 4, 0),
+            (3, 2, 3, 5),
+            (3, 6, 3, 8),
+            (3, 9, 3, 10),
+        ],
+    );
     for book in [book(text), merged] {
         let tables = tables(&book, Schemas::embedded());
         let [table] = tables.as_slice() else {
@@ -103,13 +125,25 @@ NOTES:||||||||||||
         assert_eq!(mapping(table), mapped);
         assert_eq!(
             table.kinds,
-            [TableKind::Equipment, TableKind::Circuits, TableKind::WireRuns, TableKind::Controllers]
+            [
+                TableKind::Equipment,
+                TableKind::Circuits,
+                TableKind::WireRuns,
+                TableKind::Controllers
+            ]
         );
         assert_eq!(rows(table), [7, 8]);
         assert_eq!(table.header, (RowIndex(3), RowIndex(4)));
         assert_eq!(
             left_out(table),
-            ["1 title", "2 title", "6 row of units", "9 blank", "10 note", "11 note"]
+            [
+                "1 title",
+                "2 title",
+                "6 row of units",
+                "9 blank",
+                "10 note",
+                "11 note"
+            ]
         );
         let length = table.column_of(FieldName::RunLength).expect("a length");
         assert_eq!(length.unit, Some(crate::intake::notation::ColumnUnit::Feet));
@@ -219,12 +253,21 @@ CKT|LOAD|BKR|P|P|BKR|LOAD|CKT
     let [left, right] = tables.as_slice() else {
         panic!("{tables:#?}");
     };
-    assert_eq!(mapping(left), "circuit.slots circuit.loads circuit.breaker circuit.poles");
-    assert_eq!(mapping(right), "circuit.poles circuit.breaker circuit.loads circuit.slots");
+    assert_eq!(
+        mapping(left),
+        "circuit.slots circuit.loads circuit.breaker circuit.poles"
+    );
+    assert_eq!(
+        mapping(right),
+        "circuit.poles circuit.breaker circuit.loads circuit.slots"
+    );
     assert_eq!(rows(left), [5, 7]);
     assert_eq!(rows(right), [5, 7, 8]);
     assert_eq!(left.kinds, [TableKind::Circuits]);
-    assert_eq!(left.panel, Some(("LP".to_owned(), Some((RowIndex(0), ColIndex(0))))));
+    assert_eq!(
+        left.panel,
+        Some(("LP".to_owned(), Some((RowIndex(0), ColIndex(0)))))
+    );
     let form: Vec<FieldName> = left.form.iter().map(|entry| entry.field).collect();
     assert_eq!(form, [FieldName::PanelSupply, FieldName::PanelMain]);
     assert!(left_out(left).contains(&"9 only a running number".to_owned()));
@@ -237,12 +280,20 @@ CKT|DESCRIPTION|TRIP|POLES
 1|FC-1|15|2
 5|HP-1|50|2
 ";
-    for (name, panel) in [("LP-12C", Some("LP-12C")), ("Panel 4A", Some("4A")), ("Circuits", None)] {
+    for (name, panel) in [
+        ("LP-12C", Some("LP-12C")),
+        ("Panel 4A", Some("4A")),
+        ("Circuits", None),
+    ] {
         let mut book = book(text);
         book.sheets[0].name = Some(name.to_owned());
         let tables = tables(&book, Schemas::embedded());
         assert_eq!(tables.len(), 1);
-        assert_eq!(tables[0].panel, panel.map(|p| (p.to_owned(), None)), "{name}");
+        assert_eq!(
+            tables[0].panel,
+            panel.map(|p| (p.to_owned(), None)),
+            "{name}"
+        );
     }
 }
 
@@ -275,7 +326,10 @@ Apt|Mark|Kind|MCA|Max Fuse
 12C|FC-1|wall|0.5|15
 ",
     );
-    assert_eq!(mapping(&table), "unit.dwelling unit.tag unit.kind unit.mca unit.mop");
+    assert_eq!(
+        mapping(&table),
+        "unit.dwelling unit.tag unit.kind unit.mca unit.mop"
+    );
 }
 
 #[test]
@@ -300,7 +354,14 @@ LP|1,3|FC-1, FC-2|15/2|12/2 NM-B|40
 ",
     );
     let kinds: Vec<TableKind> = stacked.iter().map(|t| t.kind).collect();
-    assert_eq!(kinds, [TableKind::Equipment, TableKind::Equipment, TableKind::Circuits]);
+    assert_eq!(
+        kinds,
+        [
+            TableKind::Equipment,
+            TableKind::Equipment,
+            TableKind::Circuits
+        ]
+    );
     assert_eq!(rows(&stacked[0]), [5]);
     assert_eq!(rows(&stacked[1]), [9, 10]);
     assert_eq!(rows(&stacked[2]), [15]);
@@ -340,7 +401,17 @@ Colour of door|green
     assert_eq!(table.kind, TableKind::JobFacts);
     let fields: Vec<FieldName> = table.form.iter().map(|entry| entry.field).collect();
     use FieldName::*;
-    assert_eq!(fields, [JobName, JobNumber, JobCustomer, JobSupply, JobEdition, JobSubmittedBy]);
+    assert_eq!(
+        fields,
+        [
+            JobName,
+            JobNumber,
+            JobCustomer,
+            JobSupply,
+            JobEdition,
+            JobSubmittedBy
+        ]
+    );
     assert_eq!(rows(&table), [1, 2, 3, 4, 5, 6]);
 }
 
@@ -390,7 +461,10 @@ FC-1|wall|0.5|15|LP|5,7|15/2|Den|45|300|HP-1|18/2 STR
     let length = &table.columns[8];
     assert!(length.fields.is_empty());
     let nearest = length.nearest.as_deref().unwrap_or_default();
-    assert!(nearest.contains("circuit.length") && nearest.contains("run.length"), "{nearest}");
+    assert!(
+        nearest.contains("circuit.length") && nearest.contains("run.length"),
+        "{nearest}"
+    );
 }
 
 #[test]
@@ -431,7 +505,11 @@ Contractor|Engineer|3/9/2026|Submittal 4, resubmitted
 ",
     ] {
         let recognition = recognise(&book(text), Schemas::embedded());
-        assert!(recognition.tables.is_empty(), "{text}\n{:#?}", recognition.tables);
+        assert!(
+            recognition.tables.is_empty(),
+            "{text}\n{:#?}",
+            recognition.tables
+        );
         assert_eq!(recognition.without.len(), 1);
         assert!(recognition.without[0].reason.ends_with('.'));
     }
@@ -451,7 +529,10 @@ HP-1|outdoor|31.4|50||MOP exceeded|Fit 50 A|7
         Schemas::embedded(),
     );
     assert!(recognition.tables.is_empty());
-    assert_eq!(recognition.without[0].reason, "The sheet was written by this program.");
+    assert_eq!(
+        recognition.without[0].reason,
+        "The sheet was written by this program."
+    );
 }
 
 #[test]

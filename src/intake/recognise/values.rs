@@ -159,7 +159,10 @@ fn tells<T>(reading: &Reading<T>) -> Option<f64> {
 }
 
 fn is_hertz(text: &str) -> bool {
-    let digits: String = text.chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
+    let digits: String = text
+        .chars()
+        .take_while(|c| c.is_ascii_digit() || *c == '.')
+        .collect();
     matches!(digits.parse::<f64>(), Ok(hertz) if hertz == 50.0 || hertz == 60.0)
 }
 
@@ -186,7 +189,9 @@ fn is_tag(text: &str) -> bool {
     (1..=6).contains(&letters)
         && text.len() <= 16
         && rest.chars().next().is_some_and(|c| c.is_ascii_digit())
-        && rest.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '.' | '_'))
+        && rest
+            .chars()
+            .all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '.' | '_'))
 }
 
 /// `LP-1,3` and `12C-2/4`; `LP-5` only where the name begins as panels' do.
@@ -218,7 +223,12 @@ mod tests {
         for tag in ["FC-1", "ODU 2", "AHU1A", "HP-1", "BB-08"] {
             assert!(is_tag(tag) && !is_door(tag), "{tag}");
         }
-        for neither in ["Bedroom", "208/230-1-60", "", "Living room 2 of the east wing"] {
+        for neither in [
+            "Bedroom",
+            "208/230-1-60",
+            "",
+            "Living room 2 of the east wing",
+        ] {
             assert!(!is_tag(neither) && !is_door(neither), "{neither}");
         }
     }
