@@ -1,7 +1,7 @@
 //! Which rows of a sheet are headings.
 
 use super::grid::{Stack, is_own, said, stacks};
-use super::heading::Heading;
+use super::heading::{Heading, unit_alone};
 use crate::intake::book::{RowRef, Sheet};
 use crate::intake::schema::Schemas;
 use crate::schedule::{ColIndex, RowIndex, TableKind};
@@ -52,7 +52,8 @@ fn is_hot(row: &RowRef<'_>, schemas: &Schemas) -> bool {
         if seen == FIRST_LOOK && known == 0 {
             return false;
         }
-        if text.len() > 60 || has_figure(&text) {
+        // A row of units is none of headings.
+        if text.len() > 60 || has_figure(&text) || unit_alone(&text).is_some() {
             continue;
         }
         let key = schemas.key(&text);
