@@ -7,7 +7,7 @@ pub(super) use super::columns::Set;
 use super::columns::plan;
 use super::dates;
 use crate::intake::book::{Clock, Sheet, Value};
-use crate::intake::found::{FoundColumn, FoundTable};
+use crate::intake::found::{FormEntry, FoundColumn, FoundTable};
 use crate::intake::notation::{Context, DateDamage, Measured, Reading, Style};
 use crate::schedule::{CellId, ColIndex, Fault, Field, FieldName, RowIndex, Sources};
 use std::borrow::Cow;
@@ -285,19 +285,27 @@ impl<'a> Reader<'a> {
             .is_some_and(|anchor| anchor < self.row)
     }
 
-    /// A cell of a form on the sheet of this table.
+    /// A value of a form on the sheet of this table. Label and value may
+    /// share a cell (`PANEL: LP`): the value is what follows the colon.
     pub fn form<T: PartialEq>(
         &mut self,
-        field: FieldName,
-        cell: (RowIndex, ColIndex),
+        entry: &FormEntry,
         grammar: impl Fn(&str, &Context) -> Reading<T>,
     ) -> Field<T> {
+        let (field, cell) = (entry.field, entry.value);
         let at = CellId {
             table: self.table,
             row: cell.0,
             column: cell.1,
         };
-        let raw = self.value(cell.0, cell.1);
+        let raw = match self.value(cell.0, cell.1) {
+            Raw::Text(text) if entry.label == cell => match text.split_once(':') {
+                Some((_, value)) if value.trim().is_empty() => Raw::Empty,
+                Some((_, value)) => Raw::Text(Cow::Owned(value.trim().to_owned())),
+                None => Raw::Text(text),
+            },
+            raw => raw,
+        };
         let ctx = Context {
             style: match raw {
                 Raw::Number(_) => Style::Point,

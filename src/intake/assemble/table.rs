@@ -123,7 +123,7 @@ impl<'a> Assembly<'a> {
         };
         for entry in &table.found.form {
             if entry.field == FieldName::PanelName
-                && let Field::Given(panel) = reader.form(entry.field, entry.value, name)
+                && let Field::Given(panel) = reader.form(entry, name)
             {
                 self.panels.push(panel.value);
             }

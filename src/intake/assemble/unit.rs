@@ -6,7 +6,7 @@ use super::table::{Assembly, Reason, Shared, dwelling};
 use crate::intake::notation::{
     amps, capacity, disconnect, free_text, horsepower, kilowatts, kind_from_tag, kind_from_text,
     length, mca_mop, mop, name, nameplate_amps, phases, place, quantity, supply, tag_list, volts,
-    whole_number, yes_no,
+    whole_number, words, yes_no,
 };
 use crate::schedule::{Field, FieldName, Located, Name, Supply, TableKind, Unit, UnitKind};
 
@@ -16,7 +16,11 @@ impl<'a> Assembly<'a> {
         reader: &mut Reader<'a>,
         shared: &mut Shared,
     ) -> Result<(), Reason> {
-        let continues = reader.is_merged_down(FieldName::UnitTag) && shared.last_unit.is_some();
+        let ditto = reader
+            .text(FieldName::UnitTag)
+            .is_some_and(|text| words::classify(&text) == Some(words::Nothing::Same));
+        let continues =
+            (ditto || reader.is_merged_down(FieldName::UnitTag)) && shared.last_unit.is_some();
         let tags = match reader.read(FieldName::UnitTag, tag_list) {
             Field::Given(tags) if !tags.value.is_empty() => tags,
             Field::Given(_) | Field::Blank(_) => {
@@ -45,7 +49,7 @@ impl<'a> Assembly<'a> {
         self.read_arriving_run(reader, &unit, &names);
         self.read_unit_controller(reader, &unit, &names);
         if continues && let Some(last) = shared.last_unit {
-            // A merged tag goes on over this row: what the rows above left
+            // A merged tag, or a ditto, goes on over this row: what the rows above left
             // blank is told here, and no second unit.
             if let Some(known) = self.draft.units.get_mut(last) {
                 fill(known, unit);

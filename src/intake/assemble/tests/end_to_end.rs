@@ -227,3 +227,33 @@ fn a_titled_workbook_with_bands_and_merged_cells() {
     assert_eq!(schedule.circuits[1].units(), [UnitId(1), UnitId(2)]);
     assert!(schedule.faults.is_empty(), "{:?}", schedule.faults);
 }
+
+#[test]
+fn a_two_sided_panel_schedule_with_label_and_value_in_one_cell() {
+    let file = read(
+        "panel.csv",
+        "PANEL: LP,,,,,,,\nVolts:,208Y/120V 3PH 4W,,,,,,\n\n\
+         Description,Trip,Poles,CKT,CKT,Poles,Trip,Description\n\
+         OU-1,50,2,1,2,2,15,FC-1\n,,,3,4,,,\nLTG,20,1,5,6,1,20,REC\nSPARE,20,1,7,8,,,\n",
+    );
+    let schedule = schedule_of(&[file]);
+    let labels: Vec<_> = schedule
+        .circuit_ids()
+        .map(|(id, _)| schedule.circuit_label(id))
+        .collect();
+    assert_eq!(labels, ["LP-1", "LP-5", "LP-7", "LP-2", "LP-6"]);
+    assert_eq!(schedule.panels.len(), 1);
+    assert_eq!(
+        schedule.panels[0]
+            .supply
+            .get()
+            .and_then(|supply| supply.phases),
+        Some(3)
+    );
+    assert!(
+        schedule
+            .circuits
+            .iter()
+            .all(|c| c.panel_id == Some(PanelId(0)))
+    );
+}
