@@ -1,6 +1,7 @@
 //! Which column feeds which field, and what kind of table the columns make.
 
 use super::heading::{Candidate, Heading, measures_alike, nearest};
+use super::roles::{doors_are_long, is_dwelling, makes_present, may_stand_beside, names_the_row};
 use super::values::Sample;
 use crate::intake::found::FoundColumn;
 use crate::intake::notation::{ColumnUnit, Context, Style};
@@ -405,11 +406,11 @@ impl<'a> Resolver<'a> {
             .filter(|t| t.field.table() == self.main)
             .collect();
         let signature = table.signature.iter().filter(|f| fed(f)).count();
-        let identity = table.identity.iter().any(|f| fed(f));
+        let identity = table.identity.iter().any(fed);
         let enough = if identity {
             own.len() >= table.minimum && signature >= 1
         } else {
-            own.len() >= table.minimum + 1 && signature >= 2
+            own.len() > table.minimum && signature >= 2
         };
         let named = table.identity.iter().any(|field| {
             let mut taken = self.taken.iter().flatten();
@@ -528,84 +529,4 @@ impl<'a> Resolver<'a> {
         names.truncate(4);
         Some(names.join(" or "))
     }
-}
-
-fn doors_are_long(sample: &Sample) -> bool {
-    let long = sample.texts.iter().filter(|text| {
-        text.chars().filter(char::is_ascii_digit).count() >= 3 || ends_in_letter(text)
-    });
-    long.count() * 10 >= sample.texts.len() * 7
-}
-
-fn ends_in_letter(text: &str) -> bool {
-    let text = text.trim();
-    text.starts_with(|c: char| c.is_ascii_digit()) && text.ends_with(|c: char| c.is_alphabetic())
-}
-
-fn is_dwelling(field: FieldName) -> bool {
-    use FieldName::{
-        CircuitDwelling, ControllerDwelling, PanelDwelling, RunDwelling, UnitDwelling,
-    };
-    matches!(
-        field,
-        UnitDwelling | CircuitDwelling | PanelDwelling | RunDwelling | ControllerDwelling
-    )
-}
-
-fn names_the_row(field: FieldName) -> bool {
-    use FieldName::{CircuitLoads, ControllerTag, PanelName, RunFrom, UnitTag};
-    matches!(
-        field,
-        UnitTag | CircuitLoads | ControllerTag | RunFrom | PanelName
-    )
-}
-
-/// Whether rows of `main` may carry a `beside` as well.
-fn may_stand_beside(main: TableKind, beside: TableKind) -> bool {
-    use TableKind::{Circuits, Controllers, Equipment, JobFacts, Panels, WireRuns};
-    match beside {
-        JobFacts => true,
-        Circuits | Controllers | WireRuns => main == Equipment,
-        Equipment | Panels => false,
-    }
-}
-
-/// Fields that only stand in a row which carries a thing of their table.
-fn makes_present(field: FieldName) -> bool {
-    use FieldName::*;
-    match field.table() {
-        TableKind::Circuits => matches!(
-            field,
-            CircuitPanel
-                | CircuitSlots
-                | CircuitPanelSlots
-                | CircuitName
-                | CircuitBreaker
-                | CircuitPoles
-                | CircuitConductor
-                | CircuitGround
-                | CircuitRaceway
-                | CircuitLength
-        ),
-        TableKind::WireRuns => matches!(field, RunFrom | RunTo | RunWire | RunLength | RunGauge),
-        TableKind::Controllers => {
-            matches!(field, ControllerTag | ControllerWire | ControllerLength)
-        }
-        TableKind::JobFacts => matches!(field, JobName | JobNumber),
-        TableKind::Equipment | TableKind::Panels => true,
-    }
-}
-
-/// Digits and the signs that stand among them: no heading.
-pub(super) fn is_number(text: &str) -> bool {
-    let mut digits = 0;
-    let rest = text
-        .trim()
-        .chars()
-        .filter(|c| {
-            digits += usize::from(c.is_ascii_digit());
-            !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '/' | '%' | '$'))
-        })
-        .count();
-    digits > 0 && rest == 0
 }

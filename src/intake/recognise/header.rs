@@ -38,6 +38,10 @@ pub(super) fn blocks(sheet: &Sheet, schemas: &Schemas) -> Vec<Block> {
         }
         if let Some(block) = best_around(sheet, row.index(), free, schemas) {
             free = block.last.0 + 1;
+            let mut block = block;
+            for (_, heading) in &mut block.headings {
+                heading.match_near(schemas);
+            }
             blocks.push(block);
         }
     }
@@ -56,17 +60,31 @@ fn is_hot(row: &RowRef<'_>, schemas: &Schemas) -> bool {
         if text.len() > 60 || has_figure(&text) || unit_alone(&text).is_some() {
             continue;
         }
-        let key = schemas.key(&text);
-        if !schemas.listed(&key).is_empty() || !schemas.under_band(&key).is_empty() {
-            known += 1;
-        } else if Heading::new(&[text.into_owned()], schemas).best() > 0.0 {
-            known += 1;
-        }
+        known += usize::from(is_known(&text, schemas));
         if known >= 2 {
             return true;
         }
     }
     false
+}
+
+/// A heading, a band, or a bare heading behind its band, spelled as listed.
+fn is_known(text: &str, schemas: &Schemas) -> bool {
+    let words = schemas.words(text.split(['(', '[']).next().unwrap_or(text));
+    let known = |words: &[String]| {
+        let key = words.concat();
+        (
+            !schemas.listed(&key).is_empty(),
+            !schemas.under_band(&key).is_empty(),
+        )
+    };
+    let (heading, band) = known(&words);
+    heading
+        || band
+        || (1..words.len()).any(|at| {
+            let (front, back) = words.split_at(at);
+            known(front).1 && known(back).0
+        })
 }
 
 /// Figures outside brackets: a value, or a heading such as `MCA 208V`.

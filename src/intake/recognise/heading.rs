@@ -79,12 +79,6 @@ impl Heading {
         self.levels.join(" ")
     }
 
-    /// The best score of the text alone.
-    pub fn best(&self) -> f64 {
-        let scores = self.candidates.iter().map(|c| c.score);
-        scores.fold(0.0, f64::max)
-    }
-
     fn fill(&mut self, named: &[String], schemas: &Schemas) {
         let Some((bottom, upper)) = named.split_last() else {
             return;
@@ -107,11 +101,6 @@ impl Heading {
         }
         self.candidates
             .retain(|c| !is_never(named, c.field, schemas));
-        if self.candidates.is_empty() {
-            self.match_near(named, schemas);
-            self.candidates
-                .retain(|c| !is_never(named, c.field, schemas));
-        }
         bands.demote_others(&mut self.candidates);
         self.candidates
             .sort_by(|a, b| b.score.total_cmp(&a.score).then(a.field.cmp(&b.field)));
@@ -190,7 +179,13 @@ impl Heading {
         }
     }
 
-    fn match_near(&mut self, named: &[String], schemas: &Schemas) {
+    /// Looks for a slip of the keyboard, where nothing else was found. Dear:
+    /// only for a heading that is settled.
+    pub fn match_near(&mut self, schemas: &Schemas) {
+        if !self.candidates.is_empty() {
+            return;
+        }
+        let named = self.levels.clone();
         let bottom = named.last().map_or("", String::as_str);
         for text in [named.join(" ").as_str(), bottom] {
             let key = schemas.key(text);
@@ -216,6 +211,10 @@ impl Heading {
                 }
             }
         }
+        self.candidates
+            .retain(|c| !is_never(&named, c.field, schemas));
+        self.candidates
+            .sort_by(|a, b| b.score.total_cmp(&a.score).then(a.field.cmp(&b.field)));
     }
 }
 

@@ -9,6 +9,7 @@ mod form;
 mod grid;
 mod header;
 mod heading;
+mod roles;
 mod rows;
 mod split;
 mod table;

@@ -1,8 +1,8 @@
 //! Which rows under a heading are data.
 
-use super::columns::is_number;
 use super::grid::{is_own, said};
 use super::heading::unit_alone;
+use super::roles::is_number;
 use crate::intake::book::{RowRef, Sheet};
 use crate::intake::notation::ColumnUnit;
 use crate::schedule::{ColIndex, RowIndex, RowLeftOut};

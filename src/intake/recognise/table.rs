@@ -277,11 +277,10 @@ fn beginning(
                 .map_or(text.as_ref(), |(label, _)| label);
             form::label_of(label, text.contains(':'), TableKind::Panels, schemas).is_some()
         });
-        let title = cells.len() <= 2
-            && !cells
-                .iter()
-                .any(|(_, text)| super::columns::is_number(text));
-        if !labelled && !(title && fed <= 2 && cells.len() <= 1 + usize::from(fed == 0)) {
+        let title =
+            cells.len() <= 2 && !cells.iter().any(|(_, text)| super::roles::is_number(text));
+        let heads = title && cells.len() <= 1 + usize::from(fed == 0);
+        if !labelled && !heads {
             break;
         }
         begins = row.index();
