@@ -299,10 +299,9 @@ impl<'a> Reader<'a> {
             column: cell.1,
         };
         let raw = match self.value(cell.0, cell.1) {
-            Raw::Text(text) if entry.label == cell => match text.split_once(':') {
-                Some((_, value)) if value.trim().is_empty() => Raw::Empty,
-                Some((_, value)) => Raw::Text(Cow::Owned(value.trim().to_owned())),
-                None => Raw::Text(text),
+            Raw::Text(text) => match entry.value_in(&text) {
+                "" => Raw::Empty,
+                value => Raw::Text(Cow::Owned(value.to_owned())),
             },
             raw => raw,
         };
