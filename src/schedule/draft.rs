@@ -306,6 +306,12 @@ fn match_load(
         return Target::Spare;
     }
     let dwelling = circuit.dwelling.get();
+    for name in with_dwelling(text) {
+        let found = names.qualified(&name);
+        if !found.is_empty() {
+            return Target::Units(found.iter().map(|&index| UnitId(index)).collect());
+        }
+    }
     let whole = Name::new(text);
     let mut unknown = None;
     for candidate in candidates(text).into_iter().chain(std::iter::once(whole)) {
@@ -357,17 +363,20 @@ fn match_load(
     Target::Other
 }
 
-/// Words and pairs of words of a load that may be a tag: `COND UNIT OU-1`
-/// gives `COND UNIT`, `UNIT OU-1`, `COND`, `UNIT`, `OU-1`, those with a
-/// number first.
-fn candidates(text: &str) -> Vec<Name> {
+/// The words of a load; none where there are too many for a load.
+fn words_of(text: &str) -> Vec<&str> {
     let words: Vec<&str> = text
         .split(|c: char| c.is_whitespace() || matches!(c, '(' | ')' | ';' | ':'))
         .filter(|word| !word.is_empty())
         .collect();
-    if words.len() > 24 {
-        return Vec::new();
-    }
+    if words.len() > 24 { Vec::new() } else { words }
+}
+
+/// Words and pairs of words of a load that may be a tag: `COND UNIT OU-1`
+/// gives `COND UNIT`, `UNIT OU-1`, `COND`, `UNIT`, `OU-1`, those with a
+/// number first.
+fn candidates(text: &str) -> Vec<Name> {
+    let words = words_of(text);
     let numbered = |word: &&str| word.chars().any(|c| c.is_ascii_digit());
     let mut names: Vec<Name> = words
         .iter()
@@ -380,6 +389,18 @@ fn candidates(text: &str) -> Vec<Name> {
             .filter(|pair| numbered(&pair[1]) && !numbered(&pair[0]))
             .map(|pair| Name::new(&pair.join(" "))),
     );
+    names
+}
+
+/// Words of a load, and neighbours either way round, that may be a dwelling
+/// and a tag: `APT 12C FC-1`, `FC-1 (12C)`, `12C-FC-1`.
+fn with_dwelling(text: &str) -> Vec<Name> {
+    let words = words_of(text);
+    let mut names: Vec<Name> = words.iter().map(|word| Name::new(word)).collect();
+    for pair in words.windows(2) {
+        names.push(Name::new(&pair.join(" ")));
+        names.push(Name::new(&format!("{} {}", pair[1], pair[0])));
+    }
     names
 }
 

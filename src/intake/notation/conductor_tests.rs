@@ -12,6 +12,7 @@ fn shown(of: &Conductor) -> String {
     }
     match of.ground {
         Some(Grounding::Unsized) => out.push_str(" + G"),
+        Some(Grounding::ByRaceway) => out.push_str(" + raceway as G"),
         Some(Grounding::Absent) => out.push_str(", no G"),
         Some(Grounding::Sized { size, .. }) => out.push_str(&format!(" + {size} G")),
         None => {}
