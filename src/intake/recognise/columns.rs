@@ -5,7 +5,7 @@ use super::roles::{doors_are_long, is_dwelling, makes_present, may_stand_beside,
 use super::values::Sample;
 use crate::intake::found::FoundColumn;
 use crate::intake::notation::{ColumnUnit, Context, Style};
-use crate::intake::schema::Schemas;
+use crate::intake::schema::{Notation, Schemas};
 use crate::schedule::{ColIndex, FieldName, TableKind};
 
 /// A column that may belong to a table.
@@ -48,8 +48,11 @@ const ROW_KINDS: [TableKind; 5] = [
 /// How a kind is weighed: columns of other tables, a title that names the
 /// kind, and an identity that its own heading gives.
 const OTHER_COLUMNS: f64 = 0.4;
+const BARE_COLUMNS: f64 = 0.6;
 const TITLED: f64 = 1.0;
 const NAMED: f64 = 1.0;
+/// Rows of units stay rows of units, whatever else they carry.
+const UNITS: f64 = 5.0;
 
 /// What the columns are as one table; `None` where they are no schedule.
 pub(super) fn understand(
@@ -60,7 +63,8 @@ pub(super) fn understand(
 ) -> Option<Understood> {
     let mut best: Option<Understood> = None;
     for kind in ROW_KINDS {
-        let resolver = Resolver::new(columns, kind, style, schemas);
+        let mut resolver = Resolver::new(columns, kind, style, schemas);
+        resolver.titled = titled.contains(&kind);
         let Some(mut found) = resolver.resolve() else {
             continue;
         };
@@ -79,6 +83,8 @@ struct Resolver<'a> {
     main: TableKind,
     style: Style,
     schemas: &'a Schemas,
+    /// A title says that the rows are of the main kind.
+    titled: bool,
     /// Tables that the row carries, the main one first.
     present: Vec<TableKind>,
     /// By column: what it may mean here, the best first.
@@ -94,6 +100,7 @@ impl<'a> Resolver<'a> {
             main,
             style,
             schemas,
+            titled: false,
             present: vec![main],
             options: Vec::new(),
             taken: vec![None; columns.len()],
@@ -147,8 +154,8 @@ impl<'a> Resolver<'a> {
             }
             let mut option = *candidate;
             if !candidate.band {
-                option.score *= match (table == self.main, present) {
-                    (true, _) => 1.0,
+                option.score *= match (table == self.main || !own, present) {
+                    (true, true) => 1.0,
                     (_, true) => BESIDE,
                     _ => STRANGER,
                 };
@@ -242,6 +249,8 @@ impl<'a> Resolver<'a> {
         self.tell_dwellings();
         self.tell_volts();
         self.take_all(false);
+        self.prefer_by_place();
+        self.take_all(false);
         self.ask_neighbours();
         self.take_all(true);
         self.finish()
@@ -270,7 +279,7 @@ impl<'a> Resolver<'a> {
             let doors = sample.doors();
             let is_door = sample.tags() < 0.5
                 && (doors >= 0.7 && (others || sample.repeats() > 0.3 || doors_are_long(sample))
-                    || others && sample.repeats() >= 0.5);
+                    || others && sample.repeats() >= 0.5 && sample.figures() >= 0.5);
             if let Some(options) = self.options.get_mut(index) {
                 options.retain(|o| !o.weak || is_dwelling(o.field) == is_door);
                 for option in options.iter_mut().filter(|o| is_dwelling(o.field)) {
@@ -288,16 +297,22 @@ impl<'a> Resolver<'a> {
                 .first()
                 .is_some_and(|o| o.field == FieldName::UnitPhase && !o.weak)
         });
-        let drop = if phases {
-            FieldName::UnitSupply
-        } else {
-            FieldName::UnitVolts
-        };
-        for options in &mut self.options {
+        for index in 0..self.options.len() {
+            let Some((column, options)) = self.columns.get(index).zip(self.options.get(index))
+            else {
+                continue;
+            };
             let both = [FieldName::UnitSupply, FieldName::UnitVolts]
                 .iter()
                 .all(|field| options.iter().any(|o| o.field == *field));
-            if both {
+            // A pair such as 208/230 is a supply all the same.
+            let plain = self.reads(column, FieldName::UnitVolts).unwrap_or(1.0) >= 0.5;
+            let drop = if phases && plain {
+                FieldName::UnitSupply
+            } else {
+                FieldName::UnitVolts
+            };
+            if both && let Some(options) = self.options.get_mut(index) {
                 options.retain(|o| o.field != drop);
             }
         }
@@ -307,7 +322,7 @@ impl<'a> Resolver<'a> {
     /// is below the threshold or cannot be told apart.
     fn take_all(&mut self, last: bool) {
         loop {
-            let mut best: Option<(usize, Candidate)> = None;
+            let mut best: Option<(f64, usize, (usize, Candidate))> = None;
             for (index, options) in self.options.iter().enumerate() {
                 if self.taken.get(index).is_none_or(Option::is_some) {
                     continue;
@@ -325,16 +340,49 @@ impl<'a> Resolver<'a> {
                 if first.score < ENOUGH || undecided || waits {
                     continue;
                 }
-                if best.is_none_or(|(_, b)| first.score > b.score) {
-                    best = Some((index, first));
+                // Of equals, the column that could mean nothing else.
+                let better = |(score, options, _): &(f64, usize, _)| {
+                    let ahead = first.score - score;
+                    ahead > 1e-9 || ahead > -1e-9 && free.len() < *options
+                };
+                if best.as_ref().is_none_or(better) {
+                    best = Some((first.score, free.len(), (index, first)));
                 }
             }
-            let Some((index, candidate)) = best else {
+            let Some((_, _, (index, candidate))) = best else {
                 return;
             };
             if let Some(taken) = self.taken.get_mut(index) {
                 *taken = Some(candidate);
             }
+        }
+    }
+
+    /// Between two fields that a bare heading may mean: the one whose usual
+    /// neighbour stands beside it, or the one that names the row, where
+    /// nothing names it yet.
+    fn prefer_by_place(&mut self) {
+        let identity = self
+            .schemas
+            .table(self.main)
+            .map_or(&[][..], |t| &t.identity);
+        let nameless = !identity.iter().any(|field| self.is_fed(*field));
+        let fields: Vec<Option<FieldName>> =
+            self.taken.iter().map(|t| t.map(|t| t.field)).collect();
+        let at = |index: Option<usize>| index.and_then(|i| fields.get(i).copied().flatten());
+        for (index, options) in self.options.iter_mut().enumerate() {
+            let beside = [at(index.checked_sub(1)), at(index.checked_add(1))];
+            for option in options.iter_mut().filter(|o| o.weak) {
+                let usual = self
+                    .schemas
+                    .field(option.field)
+                    .map_or(&[][..], |s| &s.beside);
+                let near = beside.iter().flatten().any(|field| usual.contains(field));
+                if near || nameless && identity.first() == Some(&option.field) {
+                    option.score += MARGIN;
+                }
+            }
+            options.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.field.cmp(&b.field)));
         }
     }
 
@@ -419,7 +467,13 @@ impl<'a> Resolver<'a> {
         // Bare headings alone make no schedule: a register has *No.*,
         // *Name*, *Type* and *Description* too.
         let full = own.iter().filter(|t| !t.weak).count();
-        if !enough || full == 0 || !named && full * 3 < own.len() {
+        let borne_out = own
+            .iter()
+            .filter(|t| t.weak && self.is_borne_out(t))
+            .count();
+        let spoken =
+            self.titled || full > 0 && (named || full * 6 + borne_out * 3 >= own.len() * 2);
+        if !(enough && spoken || self.wide_rows()) {
             return None;
         }
         let weight = self
@@ -428,11 +482,20 @@ impl<'a> Resolver<'a> {
             .flatten()
             .map(|t| {
                 let own = t.field.table() == self.main;
-                t.score * if own { 1.0 } else { OTHER_COLUMNS }
+                t.score
+                    * match (own, t.weak) {
+                        (true, false) => 1.0,
+                        (true, true) => BARE_COLUMNS,
+                        _ => OTHER_COLUMNS,
+                    }
             })
             .sum::<f64>()
             + if named { NAMED } else { 0.0 }
-            + if self.nameplate_rows() { 2.0 } else { 0.0 };
+            + if self.nameplate_rows() || self.wide_rows() {
+                2.0
+            } else {
+                0.0
+            };
         let columns = (0..self.columns.len())
             .filter_map(|i| self.found(i))
             .collect();
@@ -469,6 +532,36 @@ impl<'a> Resolver<'a> {
             && [UnitMca, UnitMop, UnitMcaMop, UnitRla, UnitFla, UnitHeatKw]
                 .into_iter()
                 .any(full)
+    }
+
+    /// A column of marks with circuits, runs or controllers, two of them at
+    /// least, in one row: a unit with all that hangs on it.
+    fn wide_rows(&self) -> bool {
+        let tag = self.columns.iter().zip(&self.taken).any(|(c, t)| {
+            t.is_some_and(|t| t.field == FieldName::UnitTag) && c.sample.tags() >= 0.5
+        });
+        let carried = |kind: &TableKind| *kind != self.main && *kind != TableKind::JobFacts;
+        self.main == TableKind::Equipment
+            && tag
+            && self.present.iter().filter(|kind| carried(kind)).count() >= 2
+    }
+
+    /// A bare heading under which all values read, in a notation that asks
+    /// for form.
+    fn is_borne_out(&self, taken: &Candidate) -> bool {
+        let loose = self.schemas.field(taken.field).is_none_or(|schema| {
+            matches!(
+                schema.notation,
+                Notation::Name
+                    | Notation::FreeText
+                    | Notation::Loads
+                    | Notation::Dwelling
+                    | Notation::Quantity
+                    | Notation::WholeNumber
+                    | Notation::Revision
+            )
+        });
+        !loose && taken.score >= 0.78
     }
 
     fn found(&self, index: usize) -> Option<FoundColumn> {

@@ -41,8 +41,12 @@ pub(super) struct Stack {
 
 /// Reads the rows from `first` to `last` as one heading. Columns without a
 /// text of their own are left out; those from the first of our own headings
-/// on are cut off.
-pub(super) fn stacks(sheet: &Sheet, first: RowIndex, last: RowIndex) -> Vec<Stack> {
+/// on are cut off, and its column is given.
+pub(super) fn stacks(
+    sheet: &Sheet,
+    first: RowIndex,
+    last: RowIndex,
+) -> (Vec<Stack>, Option<ColIndex>) {
     let rows: Vec<Vec<(ColIndex, String, bool)>> = (first.0..=last.0)
         .map(|row| level(sheet, RowIndex(row), last))
         .collect();
@@ -64,7 +68,7 @@ pub(super) fn stacks(sheet: &Sheet, first: RowIndex, last: RowIndex) -> Vec<Stac
             .map(|row| row.iter().find(|(at, ..)| *at == column))
             .collect();
         if own.iter().flatten().any(|(_, text, _)| is_own(text)) {
-            break;
+            return (stacks, Some(column));
         }
         let mut texts = Vec::with_capacity(rows.len());
         for (depth, cell) in own.iter().enumerate() {
@@ -82,7 +86,7 @@ pub(super) fn stacks(sheet: &Sheet, first: RowIndex, last: RowIndex) -> Vec<Stac
         }
         stacks.push(Stack { column, texts });
     }
-    stacks
+    (stacks, None)
 }
 
 /// Texts of one row of a heading: its cells, and what a merged range spreads

@@ -12,7 +12,23 @@ pub(super) struct Block {
     pub first: RowIndex,
     pub last: RowIndex,
     pub headings: Vec<(ColIndex, Heading)>,
+    /// Where columns begin that this program wrote.
+    pub own_from: Option<ColIndex>,
     score: f64,
+}
+
+impl Block {
+    /// Typed again, as at the top of a page: the same columns, the same
+    /// words.
+    pub fn repeats(&self, other: &Self) -> bool {
+        let texts = |block: &Self| -> Vec<(ColIndex, String)> {
+            let headings = block.headings.iter();
+            headings
+                .map(|(column, heading)| (*column, heading.text().to_uppercase()))
+                .collect()
+        };
+        texts(self) == texts(other)
+    }
 }
 
 /// The most rows that a heading has.
@@ -142,7 +158,7 @@ fn may_be_heading(sheet: &Sheet, row: RowIndex, itself: bool) -> bool {
 }
 
 fn block(sheet: &Sheet, first: RowIndex, last: RowIndex, schemas: &Schemas) -> Block {
-    let stacks = stacks(sheet, first, last);
+    let (stacks, own_from) = stacks(sheet, first, last);
     let headings: Vec<(ColIndex, Heading)> = stacks
         .into_iter()
         .map(|Stack { column, texts }| (column, Heading::new(&texts, schemas)))
@@ -156,6 +172,7 @@ fn block(sheet: &Sheet, first: RowIndex, last: RowIndex, schemas: &Schemas) -> B
         first,
         last,
         headings,
+        own_from,
         score,
     }
 }

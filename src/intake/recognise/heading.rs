@@ -136,8 +136,9 @@ impl Heading {
             let (score, weak) = match listed {
                 Listed::Title => (SCORE_TITLE, false),
                 Listed::Heading => (SCORE_LISTED, false),
-                Listed::Weak if under => (SCORE_BANDED, false),
+                Listed::Weak | Listed::Banded if under => (SCORE_BANDED, false),
                 Listed::Weak => (SCORE_WEAK, true),
+                Listed::Banded => continue,
             };
             // Under a band the same words may mean something else.
             let score = if below_band && !under && !weak {
@@ -157,7 +158,7 @@ impl Heading {
         let whole: Vec<TableKind> = schemas
             .listed(&key)
             .iter()
-            .filter(|(_, listed)| *listed > Listed::Weak)
+            .filter(|(_, listed)| *listed > Listed::Banded)
             .map(|(field, _)| field.table())
             .collect();
         for at in 1..words.len() {
@@ -166,7 +167,7 @@ impl Heading {
             for (field, listed) in schemas.listed(&bare.concat()) {
                 let known = whole.contains(&field.table())
                     && !schemas.listed(&key).iter().any(|(f, _)| f == field);
-                if *listed == Listed::Weak && under.contains(field) && !known {
+                if *listed <= Listed::Weak && under.contains(field) && !known {
                     let candidate = Candidate {
                         field: *field,
                         score: SCORE_PREFIXED,
@@ -282,7 +283,7 @@ pub(super) fn nearest(text: &str, schemas: &Schemas) -> Option<String> {
             continue;
         }
         let near = strsim::normalized_damerau_levenshtein(listed, &key);
-        if near >= 0.6 && best.is_none_or(|(score, ..)| near > score) {
+        if near >= 0.7 && best.is_none_or(|(score, ..)| near > score) {
             best = Some((near, spelled, field));
         }
     }

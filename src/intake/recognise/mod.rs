@@ -57,4 +57,6 @@ pub fn tables(book: &Book, schemas: &Schemas) -> Vec<FoundTable> {
 }
 
 #[cfg(test)]
+mod hands;
+#[cfg(test)]
 mod tests;

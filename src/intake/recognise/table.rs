@@ -29,6 +29,8 @@ struct Under {
     tables: Vec<Understood>,
     /// The first row that belongs to it: its title, its form, its heading.
     begins: RowIndex,
+    /// Rows of the same heading typed again within the table.
+    again: Vec<RowIndex>,
 }
 
 /// The tables of a sheet, or why there is none, in a sentence.
@@ -52,6 +54,7 @@ pub(super) fn of_sheet(
     let heads = all.len();
     let mut under = headings_with_tables(sheet, name, all, schemas);
     find_beginnings(sheet, &mut under, schemas);
+    join_repeated(&mut under);
     let mut tables = Vec::new();
     for at in 0..under.len() {
         let end = under.get(at + 1).map(|next| next.begins);
@@ -98,6 +101,7 @@ fn headings_with_tables(
         if !tables.is_empty() {
             out.push(Under {
                 begins: block.first,
+                again: Vec::new(),
                 block,
                 lead,
                 tables,
@@ -253,6 +257,26 @@ fn find_beginnings(sheet: &Sheet, under: &mut [Under], schemas: &Schemas) {
     }
 }
 
+/// A heading typed again with nothing above it goes on with the table.
+fn join_repeated(under: &mut Vec<Under>) {
+    let mut joined: Vec<Under> = Vec::with_capacity(under.len());
+    for this in under.drain(..) {
+        match joined.last_mut() {
+            Some(before)
+                if this.begins == this.block.first && this.block.repeats(&before.block) =>
+            {
+                let rows = this.block.first.0..=this.block.last.0;
+                before.again.extend(rows.map(RowIndex));
+                before
+                    .again
+                    .extend(this.lead.left_out.iter().map(|out| out.row));
+            }
+            _ => joined.push(this),
+        }
+    }
+    *under = joined;
+}
+
 /// Walks up from a heading over titles, labels and values, to where the
 /// table above has its last row.
 fn beginning(
@@ -309,7 +333,24 @@ fn build(
     let mut out = Vec::with_capacity(under.tables.len());
     for understood in &under.tables {
         let reach = reach(understood);
-        let (rows, sorted) = sort(sheet, from, end, &reach);
+        let (mut rows, mut sorted) = sort(sheet, from, end, &reach);
+        rows.retain(|row| !under.again.contains(row));
+        sorted.retain(|out| !under.again.contains(&out.row));
+        sorted.extend(under.again.iter().map(|row| RowLeftOut {
+            row: *row,
+            reason: "heading typed again".to_owned(),
+        }));
+        sorted.sort_by_key(|out| out.row);
+        if let Some(column) = under.block.own_from {
+            let reason = format!("columns from {column} on were written by this program");
+            sorted.insert(
+                0,
+                RowLeftOut {
+                    row: under.block.first,
+                    reason,
+                },
+            );
+        }
         let mut left_out: Vec<RowLeftOut> = above
             .rows
             .iter()

@@ -6,7 +6,7 @@ use crate::intake::book::{Limits, Merge, Merges};
 use crate::schedule::{ColIndex, FieldName, RowIndex, TableKind};
 
 /// A book of one sheet from lines of cells with `|` between them.
-fn book(text: &str) -> Book {
+pub(super) fn book(text: &str) -> Book {
     let mut csv = String::new();
     for line in text.trim_matches('\n').lines() {
         let cells = line.split('|').map(|cell| {
@@ -19,7 +19,7 @@ fn book(text: &str) -> Book {
     Book::from_bytes("grid.csv", csv.into_bytes(), &Limits::default()).expect("a grid")
 }
 
-fn merge(book: &mut Book, ranges: &[(u32, u16, u32, u16)]) {
+pub(super) fn merge(book: &mut Book, ranges: &[(u32, u16, u32, u16)]) {
     let merges = ranges
         .iter()
         .map(|&(row, column, last_row, last_column)| Merge {
@@ -29,18 +29,18 @@ fn merge(book: &mut Book, ranges: &[(u32, u16, u32, u16)]) {
     book.sheets[0].merges = Merges::new(merges.collect());
 }
 
-fn found(text: &str) -> Vec<FoundTable> {
+pub(super) fn found(text: &str) -> Vec<FoundTable> {
     tables(&book(text), Schemas::embedded())
 }
 
-fn only(text: &str) -> FoundTable {
+pub(super) fn only(text: &str) -> FoundTable {
     let mut tables = found(text);
     assert_eq!(tables.len(), 1, "{text}\n{tables:#?}");
     tables.remove(0)
 }
 
 /// Each column as the names of its fields, `-` where it has none.
-fn mapping(table: &FoundTable) -> String {
+pub(super) fn mapping(table: &FoundTable) -> String {
     let columns = table.columns.iter().map(|column| {
         let names: Vec<&str> = column.fields.iter().map(|field| field.name()).collect();
         if names.is_empty() {
@@ -53,11 +53,11 @@ fn mapping(table: &FoundTable) -> String {
 }
 
 /// Rows as a spreadsheet counts them.
-fn rows(table: &FoundTable) -> Vec<u32> {
+pub(super) fn rows(table: &FoundTable) -> Vec<u32> {
     table.rows.iter().map(|row| row.0 + 1).collect()
 }
 
-fn left_out(table: &FoundTable) -> Vec<String> {
+pub(super) fn left_out(table: &FoundTable) -> Vec<String> {
     let rows = table.left_out.iter();
     rows.map(|out| format!("{} {}", out.row.0 + 1, out.reason))
         .collect()

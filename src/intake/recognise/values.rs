@@ -39,6 +39,11 @@ impl Sample {
         self.part(is_tag)
     }
 
+    /// The part of the values that have a figure.
+    pub fn figures(&self) -> f64 {
+        self.part(|text| text.chars().any(|c| c.is_ascii_digit()))
+    }
+
     /// The part of the values that stand more than once.
     pub fn repeats(&self) -> f64 {
         let mut sorted: Vec<&str> = self.texts.iter().map(String::as_str).collect();

@@ -45,9 +45,15 @@ pub struct FieldSchema {
     /// Bare headings that need a band, neighbours or notation.
     #[serde(default, rename = "x-weak")]
     pub weak: Vec<String>,
+    /// Headings that mean it under a band alone.
+    #[serde(default, rename = "x-under-band")]
+    pub under_band: Vec<String>,
     /// Headings of a group of columns, under which a bare heading means it.
     #[serde(default, rename = "x-bands")]
     pub bands: Vec<String>,
+    /// Fields beside whose column a bare heading means it.
+    #[serde(default, rename = "x-beside", deserialize_with = "field_names")]
+    pub beside: Vec<FieldName>,
     /// Headings that must not be taken for it, however near.
     #[serde(default, rename = "x-never")]
     pub never: Vec<String>,
@@ -164,6 +170,8 @@ fn unit<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Option<ColumnUnit>,
 /// How a heading is listed for a field.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Listed {
+    /// Means nothing without a band.
+    Banded,
     /// Needs a band, neighbours or notation.
     Weak,
     /// Another spelling of it.
@@ -238,6 +246,9 @@ impl Schemas {
             }
             for heading in &schema.weak {
                 self.list(heading, field, Listed::Weak);
+            }
+            for heading in &schema.under_band {
+                self.list(heading, field, Listed::Banded);
             }
             for band in &schema.bands {
                 let key = self.learn(band);
