@@ -11,6 +11,9 @@ mod shield;
 mod size;
 mod wire;
 
+#[cfg(test)]
+mod example;
+
 use super::Rule;
 use super::wording::list;
 use crate::findings::{Outcome, Subject, Want};
