@@ -7,7 +7,7 @@ use crate::schedule::wire::RunPurpose;
 use crate::schedule::{
     CellId, Field, FieldName, LoadTarget, Name, Run, RunEnd, RunId, Schedule, SystemId,
 };
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) static UNKNOWN_TAG: Rule = Rule {
     name: "unknown-tag",
@@ -114,16 +114,74 @@ impl Stranger<'_> {
     }
 }
 
+/// Units on no run yet, by dwelling and prefix: likelier to be meant by an
+/// unknown tag than a unit that the chain passes already.
+struct Unwired<'a>(BTreeMap<(Option<&'a Name>, &'a str), Vec<&'a Name>>);
+
+/// Unwired units compared with one unknown tag.
+const COMPARED: usize = 50;
+
+impl<'a> Unwired<'a> {
+    fn of(schedule: &'a Schedule) -> Self {
+        let mut wired = vec![false; schedule.units.len()];
+        for run in schedule.runs.iter().filter(|r| r.serves == RunPurpose::Bus) {
+            for end in [&run.from_end, &run.to_end] {
+                if let RunEnd::Unit(unit) = end {
+                    wired[unit.index()] = true;
+                }
+            }
+        }
+        let mut by_prefix: BTreeMap<_, Vec<_>> = BTreeMap::new();
+        for (id, unit) in schedule.audited_units() {
+            if !wired[id.index()] {
+                let tag = &unit.tag.value;
+                let key = (unit.dwelling.get(), tag.prefix());
+                by_prefix.entry(key).or_default().push(tag);
+            }
+        }
+        Self(by_prefix)
+    }
+
+    /// What a bus run's unknown end may mean: the unwired unit most like it,
+    /// else the nearest tag, unless that stands at the run's other end.
+    fn meant(
+        &self,
+        run: &'a Run,
+        name: &Name,
+        nearest: Option<&'a Name>,
+        far: &Field<Name>,
+    ) -> Option<&'a Name> {
+        let nearest = nearest.filter(|near| far.get() != Some(near));
+        if run.serves != RunPurpose::Bus {
+            return nearest;
+        }
+        let unwired = self.0.get(&(run.dwelling.get(), name.prefix()));
+        let likeness = |tag: &Name| {
+            let likeness = strsim::normalized_damerau_levenshtein(tag.key(), name.key());
+            (likeness * 1000.0) as u32
+        };
+        unwired
+            .into_iter()
+            .flatten()
+            .take(COMPARED)
+            .copied()
+            // Of equals the first.
+            .min_by_key(|tag| std::cmp::Reverse(likeness(tag)))
+            .or(nearest)
+    }
+}
+
 fn runs(schedule: &Schedule, prefixes: &Prefixes) -> Vec<Outcome> {
+    let unwired = Unwired::of(schedule);
     let mut outcomes = Vec::with_capacity(schedule.runs.len());
     let mut without_system = false;
     for (id, run) in schedule.run_ids() {
         let ends = [
-            (&run.from, &run.from_end, FieldName::RunFrom),
-            (&run.to, &run.to_end, FieldName::RunTo),
+            (&run.from, &run.from_end, &run.to, FieldName::RunFrom),
+            (&run.to, &run.to_end, &run.from, FieldName::RunTo),
         ];
         let mut known = true;
-        for (name, end, field) in ends {
+        for (name, end, far, field) in ends {
             let (Field::Given(name), RunEnd::UnknownTag { nearest }) = (name, end) else {
                 continue;
             };
@@ -135,7 +193,7 @@ fn runs(schedule: &Schedule, prefixes: &Prefixes) -> Vec<Outcome> {
             let stranger = Stranger {
                 name: &name.value,
                 at: name.at,
-                nearest: nearest.as_ref(),
+                nearest: unwired.meant(run, &name.value, nearest.as_ref(), far),
                 shaped,
                 field,
                 of: format!("The run {}", schedule.run_label(id)),
@@ -284,7 +342,7 @@ mod tests {
         finds(&UNKNOWN_TAG, &schedule, &[Fix]);
         let found = outcomes(&UNKNOWN_TAG, &schedule);
         let finding = found.iter().find_map(Outcome::finding).unwrap();
-        assert_eq!(finding.changes[0].proposed, "FC-1");
+        assert_eq!(finding.changes[0].proposed, "FC-2", "FC-1 is wired already");
         let broken = whole_audit(&schedule);
         assert!(!broken.iter().any(|(rule, _)| *rule == "bus-broken"));
     }

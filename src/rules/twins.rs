@@ -1,5 +1,3 @@
-//! The family `controller`.
-
+//! Twins.
 use super::Rule;
-
 pub(super) static RULES: &[&Rule] = &[];
