@@ -5,7 +5,9 @@
 
 mod layout;
 mod length;
+mod pairs;
 mod power;
+mod reached;
 mod shape;
 mod shield;
 mod size;
@@ -13,6 +15,8 @@ mod wire;
 
 #[cfg(test)]
 mod example;
+#[cfg(test)]
+mod tests;
 
 use super::Rule;
 use super::runs::{each_run, tables_of};
@@ -24,10 +28,10 @@ use crate::schedule::{Place, Run, RunEnd, RunId, Schedule, SystemId, TableKind, 
 pub(super) static RULES: &[&Rule] = &[
     &shape::BUS_BRANCHES,
     &shape::BUS_CLOSES_ON_ITSELF,
-    &shape::BUS_BROKEN,
+    &reached::BUS_BROKEN,
     &shape::BUS_NOT_FROM_OUTDOOR,
-    &shape::BUS_RUN_REPEATED,
-    &shape::BUS_CROSSES_SYSTEMS,
+    &pairs::BUS_RUN_REPEATED,
+    &pairs::BUS_CROSSES_SYSTEMS,
     &wire::BUS_WRONG_SIDE,
     &wire::BUS_SPLICE,
     &length::BUS_OVER_LENGTH,
@@ -100,7 +104,7 @@ fn no_bus(schedule: &Schedule) -> Option<Vec<Outcome>> {
 /// why no chain can be looked at.
 fn each_chain(
     schedule: &Schedule,
-    mut judge: impl FnMut(&layout::SystemBus<'_>) -> Vec<Outcome>,
+    judge: impl FnMut(&layout::SystemBus<'_>) -> Vec<Outcome>,
 ) -> Vec<Outcome> {
     if let Some(outcomes) = no_bus(schedule) {
         return outcomes;
@@ -109,6 +113,14 @@ fn each_chain(
         .systems
         .iter()
         .filter(|bus| !bus.runs.is_empty())
-        .flat_map(|bus| judge(bus))
+        .flat_map(judge)
         .collect()
+}
+
+fn outdoor_label(schedule: &Schedule, bus: &layout::SystemBus<'_>) -> String {
+    let start = bus.graph.start().and_then(|node| bus.nodes.get(node));
+    start.map_or_else(
+        || "the outdoor unit".to_owned(),
+        |unit| schedule.unit_label(*unit),
+    )
 }

@@ -1,12 +1,12 @@
 //! The wire of each bus run: side, splices, gauge, conductors, strands.
 
 use super::{each_chain, each_run, indoor_side, run_names};
-use crate::findings::{Change, Finding, Outcome, Severity, Subject, Value};
+use crate::findings::{Change, Finding, Outcome, Severity, Subject, Value, Want};
 use crate::practice::Practice;
 use crate::rules::wording::count;
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::{RunPurpose, Size, TerminalSide};
-use crate::schedule::{CellId, Field, FieldName, Run, RunId, Schedule};
+use crate::schedule::{CellId, Field, FieldName, Run, RunEnd, RunId, Schedule, UnitKind};
 
 fn of_bus(schedule: &Schedule) -> impl Fn(&Run) -> bool + use<'_> {
     |run| indoor_side(schedule, run)
@@ -24,7 +24,7 @@ pub(super) static BUS_WRONG_SIDE: Rule = Rule {
               the indoor side.",
     leaves: "Runs whose side is not stated.",
     cites: &[Cite::Practice, Cite::Manual],
-    yields_to: &["bus-crosses-systems"],
+    yields_to: &["bus-crosses-systems", "unknown-tag"],
     check: bus_wrong_side,
 };
 
@@ -36,6 +36,10 @@ fn bus_wrong_side(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         relevant,
         |run| &run.side,
         |id, run, &side, at| {
+            if !joins_known_units(schedule, run) {
+                let wants = vec![Want::Fact("what the run joins")];
+                return Outcome::not_checked(Subject::Run(id), at, wants);
+            }
             let right = if indoor_side(schedule, run) {
                 TerminalSide::Indoor
             } else {
@@ -66,6 +70,21 @@ fn bus_wrong_side(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             Outcome::broken(Subject::Run(id), at, finding)
         },
     )
+}
+
+/// A run of the chain's side is only known to be one where both its ends are
+/// units of the chain; central control is taken from the purpose.
+fn joins_known_units(schedule: &Schedule, run: &Run) -> bool {
+    let known = |end: &RunEnd| {
+        let unit = match end {
+            RunEnd::Unit(unit) => Some(unit),
+            RunEnd::Mark(units) => units.first(),
+            _ => None,
+        };
+        unit.and_then(|unit| schedule.unit(*unit).kind())
+            .is_some_and(|kind| kind != UnitKind::Other)
+    };
+    run.serves == RunPurpose::Central || known(&run.from_end) && known(&run.to_end)
 }
 
 pub(super) static BUS_SPLICE: Rule = Rule {

@@ -1,5 +1,6 @@
 //! The family `controller`: thermostats, what they control, and their wire.
 
+mod interlock;
 mod reach;
 mod wiring;
 
@@ -14,7 +15,7 @@ pub(super) static RULES: &[&Rule] = &[
     &wiring::CONTROLLER_OVER_LENGTH,
     &wiring::CONTROLLER_WIRE,
     &reach::CONTROLLER_ELSEWHERE,
-    &wiring::INTERLOCK_STOPS_ALL,
+    &interlock::INTERLOCK_STOPS_ALL,
 ];
 
 fn is_wireless(controller: &Controller) -> bool {

@@ -181,7 +181,7 @@ pub(super) static CONTROLLER_IDLE: Rule = Rule {
               left alone.",
     leaves: "Jobs that say nowhere what their controllers control.",
     cites: &[Cite::Schedule],
-    yields_to: &["unreadable-value"],
+    yields_to: &[],
     check: controller_idle,
 };
 

@@ -133,7 +133,7 @@ pub(super) static KIND_UNKNOWN: Rule = Rule {
               no unit of a table tells, that is one question for the table.",
     leaves: "Other equipment, which is not audited.",
     cites: &[Cite::Schedule],
-    yields_to: &["unreadable-value"],
+    yields_to: &[],
     check: kind_unknown,
 };
 

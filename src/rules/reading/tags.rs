@@ -97,7 +97,8 @@ impl Stranger<'_> {
             finding = finding.limit(nearest.text(), "the nearest tag");
             // Only where the cell holds this name alone.
             let was = schedule.sources.text(self.at);
-            if was.is_empty() || Name::new(was) == *name {
+            let run_end = matches!(self.field, FieldName::RunFrom | FieldName::RunTo);
+            if was.is_empty() && run_end || !was.is_empty() && Name::new(was) == *name {
                 finding = finding.change(Change {
                     at: self.at,
                     field: self.field,
