@@ -1,5 +1,7 @@
 //! Words that several families put together in the same way.
 
+use crate::schedule::Name;
+
 /// `FC-1, FC-2, FC-3`; of more than `most` the first ones, `and 12 more`, so
 /// that a message stays readable whatever the job.
 pub(super) fn list(items: impl IntoIterator<Item = String>, most: usize) -> String {
@@ -26,6 +28,14 @@ pub(super) fn count(number: usize, one: &str, many: &str) -> String {
     } else {
         format!("{number} {many}")
     }
+}
+
+/// `ALL`, `ALL UNITS`: every unit, and no tag.
+pub(super) fn means_all(name: &Name) -> bool {
+    let first = name.text().split_whitespace().next().unwrap_or("");
+    ["ALL", "EVERY", "ENTIRE", "WHOLE"]
+        .iter()
+        .any(|word| first.eq_ignore_ascii_case(word))
 }
 
 #[cfg(test)]

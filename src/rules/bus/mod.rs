@@ -93,6 +93,8 @@ fn no_bus(schedule: &Schedule) -> Option<Vec<Outcome>> {
         Want::Table(TableKind::WireRuns)
     } else if !schedule.runs.iter().any(|run| indoor_side(schedule, run)) {
         Want::Fact("runs of the bus")
+    } else if schedule.systems.is_empty() {
+        Want::Fact("the job's systems")
     } else {
         return None;
     };
@@ -104,7 +106,7 @@ fn no_bus(schedule: &Schedule) -> Option<Vec<Outcome>> {
 /// why no chain can be looked at.
 fn each_chain(
     schedule: &Schedule,
-    judge: impl FnMut(&layout::SystemBus<'_>) -> Vec<Outcome>,
+    mut judge: impl FnMut(&layout::SystemBus<'_>) -> Vec<Outcome>,
 ) -> Vec<Outcome> {
     if let Some(outcomes) = no_bus(schedule) {
         return outcomes;
@@ -112,8 +114,18 @@ fn each_chain(
     layout::Layout::of(schedule)
         .systems
         .iter()
-        .filter(|bus| !bus.runs.is_empty())
-        .flat_map(judge)
+        .flat_map(|bus| {
+            if !bus.runs.is_empty() {
+                return judge(bus);
+            }
+            let wanted = bus.to_reach().next();
+            let not_checked = wanted.map(|_| {
+                let wants = vec![Want::Fact("runs of the system's bus")];
+                let at = system_place(schedule, bus.id);
+                Outcome::not_checked(Subject::System(bus.id), at, wants)
+            });
+            not_checked.into_iter().collect()
+        })
         .collect()
 }
 

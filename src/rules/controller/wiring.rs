@@ -1,6 +1,6 @@
 //! How controllers and interlocks are wired.
 
-use super::{is_controller_run, is_wireless};
+use super::{is_controller_run, is_wireless, may_be_central};
 use crate::findings::{Finding, Outcome, Severity, Subject, Value, Want};
 use crate::practice::Practice;
 use crate::rules::runs::each_run;
@@ -30,7 +30,8 @@ pub(super) static CONTROLLER_NOT_HOME_RUN: Rule = Rule {
               has no column to declare a group, or a controller on the outdoor unit whose \
               purpose is not stated and that may be central control.",
     leaves: "Wireless controllers; units of one mark or of one tag in several dwellings, which \
-             count as one; how a group is wired among its units.",
+             count as one; central control that stands among the thermostats; how a group is \
+             wired among its units.",
     cites: &[Cite::Practice, Cite::Manual],
     yields_to: &[],
     check: controller_not_home_run,
@@ -85,7 +86,7 @@ fn to_outdoor(schedule: &Schedule, id: ControllerId, controller: &Controller) ->
         .iter()
         .all(|unit| !schedule.unit(*unit).is_indoor());
     // Nothing says that it is a thermostat: it may be central control.
-    let asked = only_outdoor && !run.purpose.is_given();
+    let asked = only_outdoor && (!run.purpose.is_given() || may_be_central(schedule, controller));
     let says = format!(
         "The controller {label} is wired to the outdoor unit {outdoor} (run {}).",
         schedule.run_label(run_id)
@@ -194,7 +195,7 @@ fn several_units(
     });
     let wired = by_tag(schedule, ends);
     let all = by_tag(schedule, controller.unit_ids.iter().copied());
-    if all.len() < 2 {
+    if all.len() < 2 || wired.len() < 2 && may_be_central(schedule, controller) {
         return None;
     }
     let most = practice.controller.most_in_group;
@@ -442,6 +443,17 @@ mod tests {
         finds(rule, &of(2, &|c, cells| c.group = cells.blank()), &[Fix]);
         meets(rule, &of(2, &|c, cells| c.wireless = cells.given(true)));
         meets(rule, &of(1, &declared));
+    }
+
+    #[test]
+    fn central_control_among_the_thermostats_serves_many() {
+        let mut fixture = units(3);
+        fixture
+            .controller("CC-1", &["FC-1", "FC-2", "FC-3"], |c, cells| {
+                c.group = cells.blank();
+            })
+            .controller("T-1", &["FC-1"], |_, _| {});
+        meets(&CONTROLLER_NOT_HOME_RUN, &fixture.build());
     }
 
     #[test]
