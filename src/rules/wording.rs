@@ -1,5 +1,6 @@
 //! Words that several families put together in the same way.
 
+use crate::findings::Value;
 use crate::schedule::Name;
 
 /// `FC-1, FC-2, FC-3`; of more than `most` the first ones, `and 12 more`, so
@@ -28,6 +29,11 @@ pub(super) fn count(number: usize, one: &str, many: &str) -> String {
     } else {
         format!("{number} {many}")
     }
+}
+
+/// The same as a value of a finding.
+pub(super) fn counted(number: usize, one: &'static str, many: &'static str) -> Value {
+    Value::Count(number as u64, if number == 1 { one } else { many })
 }
 
 /// `ALL`, `ALL UNITS`: every unit, and no tag.

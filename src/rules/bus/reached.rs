@@ -4,6 +4,7 @@ use super::layout::{Layout, SystemBus};
 use super::{no_bus, outdoor_label, system_place, unit_names};
 use crate::findings::{Finding, Outcome, Severity, Step, Subject, Value, Want};
 use crate::practice::Practice;
+use crate::rules::wording::counted;
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::{Feet, Schedule, UnitId};
 use crate::sizing::bus::{Hangs, Stop};
@@ -108,7 +109,7 @@ fn broken(schedule: &Schedule, bus: &SystemBus<'_>, missed: &[UnitId]) -> Findin
     let remedy = format!("Add the runs that take {names} into the chain.");
     Finding::fix(
         says,
-        Value::Count(missed.len() as u64, "units not reached"),
+        counted(missed.len(), "unit not reached", "units not reached"),
         remedy,
     )
     .limit(Value::Count(0, "units not reached"), "every unit once")
@@ -126,7 +127,7 @@ fn unscheduled(schedule: &Schedule, bus: &SystemBus<'_>, missed: &[UnitId]) -> F
         format!("Schedule the bus runs of system {system}, or say where they are scheduled."),
     )
     .limit(
-        Value::Count(missed.len() as u64, "bus runs"),
+        counted(missed.len(), "bus run", "bus runs"),
         "one run to each unit",
     )
 }

@@ -2,9 +2,9 @@
 
 use super::layout::SystemBus;
 use super::{each_chain, run_names, system_place};
-use crate::findings::{Finding, Outcome, Severity, Subject, Value};
+use crate::findings::{Finding, Outcome, Severity, Subject};
 use crate::practice::Practice;
-use crate::rules::wording::{count, list};
+use crate::rules::wording::{count, counted, list};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::{Routing, ShieldGround};
 use crate::schedule::{CellId, Field, FieldName, Name, RunEnd, RunId, Schedule, UnitId};
@@ -212,8 +212,8 @@ fn grounds(
         }),
         super::SHOWN,
     );
-    let found = Value::Count(points.len() as u64, "grounded points");
-    let limit = Value::Count(right as u64, "grounded points");
+    let found = counted(points.len(), "grounded point", "grounded points");
+    let limit = counted(right, "grounded point", "grounded points");
     let finish = |finding: Finding| {
         finding
             .field(FieldName::RunShieldGround)

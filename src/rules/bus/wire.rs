@@ -3,7 +3,7 @@
 use super::{each_chain, each_run, indoor_side, run_names};
 use crate::findings::{Change, Finding, Outcome, Severity, Subject, Value, Want};
 use crate::practice::Practice;
-use crate::rules::wording::count;
+use crate::rules::wording::{count, counted};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::{RunPurpose, Size, TerminalSide};
 use crate::schedule::{CellId, Field, FieldName, Run, RunEnd, RunId, Schedule, UnitKind};
@@ -117,7 +117,7 @@ fn bus_splice(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
                 count(splices as usize, "splice", "splices")
             );
             let remedy = format!("Pull {label} in one piece, or say why it is spliced and how.");
-            let found = Value::Count(u64::from(splices), "splices");
+            let found = counted(splices as usize, "splice", "splices");
             let finding = Finding::verify(says, found, remedy)
                 .field(FieldName::RunSplices)
                 .limit(Value::Count(0, "splices"), "one piece from unit to unit");
@@ -274,7 +274,7 @@ fn bus_conductor_count(schedule: &Schedule, practice: &Practice) -> Vec<Outcome>
                 "The run {label} has {}; the bus is one pair of {right}.",
                 count(usize::from(conductors), "conductor", "conductors")
             );
-            let found = Value::Count(u64::from(conductors), "conductors");
+            let found = counted(usize::from(conductors), "conductor", "conductors");
             let finding = Finding::new(severity, says, found, remedy)
                 .field(FieldName::RunConductors)
                 .limit(Value::Count(u64::from(right), "conductors"), "one pair")
