@@ -1,5 +1,22 @@
-//! The family `conductor`.
+//! The family `conductor`: size, grounding, count and drop of the conductors
+//! of circuits that feed units.
+
+mod ampacity;
+mod make;
 
 use super::Rule;
 
-pub(super) static RULES: &[&Rule] = &[];
+/// Causes on one circuit that come before all of this family.
+const MIXED: [&str; 3] = [
+    "outdoor-not-dedicated",
+    "shared-with-strip-heat",
+    "shared-mixed-voltage",
+];
+
+pub(super) static RULES: &[&Rule] = &[
+    &ampacity::CONDUCTOR_UNDER_MCA,
+    &ampacity::CONDUCTOR_UNDER_PROTECTION,
+    &make::CONDUCTOR_TOO_SMALL,
+    &make::CONDUCTOR_COUNT,
+    &make::CABLE_TYPE_OUTDOORS,
+];
