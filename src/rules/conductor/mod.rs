@@ -2,6 +2,8 @@
 //! of circuits that feed units.
 
 mod ampacity;
+mod drop;
+mod ground;
 mod make;
 
 use super::Rule;
@@ -17,6 +19,10 @@ pub(super) static RULES: &[&Rule] = &[
     &ampacity::CONDUCTOR_UNDER_MCA,
     &ampacity::CONDUCTOR_UNDER_PROTECTION,
     &make::CONDUCTOR_TOO_SMALL,
+    &ground::GROUNDING_CONDUCTOR_SMALL,
+    &ground::GROUNDING_CONDUCTOR_MISSING,
     &make::CONDUCTOR_COUNT,
+    &drop::VOLTAGE_DROP,
+    &drop::CONDUCTOR_HEAVIER_THAN_NEEDED,
     &make::CABLE_TYPE_OUTDOORS,
 ];
