@@ -189,7 +189,7 @@ fn judge_missing(schedule: &Schedule, fed: &Fed<'_>, covered: bool) -> Outcome {
     let subject = fed.subject();
     let wire = match fed.conductor() {
         Ok(wire) => wire,
-        Err(outcome) => return outcome,
+        Err(want) => return fed.wants(want),
     };
     let ground = stated(fed);
     let raceway = match &fed.circuit.raceway {
@@ -341,7 +341,7 @@ mod tests {
         );
         finds(
             &GROUNDING_CONDUCTOR_MISSING,
-            &job(30.0, &[bare.clone()]),
+            &job(30.0, std::slice::from_ref(&bare)),
             &[],
         );
         let emt = Conductor {
