@@ -34,8 +34,8 @@ pub(super) static DISCONNECT_MISSING: Rule = Rule {
     summary: "a unit has no disconnect named, where others have one",
     why: "Each outdoor unit needs a disconnect in its sight; the one that is forgotten is found at \
           the inspection.",
-    decides: "The schedule names a disconnect for other units, and neither this unit's row nor its \
-              circuit names one.",
+    decides: "The same table names a disconnect for other units (for an indoor unit: for other \
+              indoor units), and neither this unit's row nor its circuit names one.",
     leaves: "Schedules that name none at all. Whether an indoor unit needs one in its sight is read \
              differently: ask the AHJ.",
     cites: &[Cite::Code(Topic::AcDisconnectInSight), Cite::OurReading],
@@ -69,7 +69,10 @@ fn missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
                 return Outcome::met(subject, unit.tag.at);
             }
             let like = all.iter().any(|(_, other)| {
-                other.tag.at.table == unit.tag.at.table && named(schedule, other)
+                // Only outdoor units are commonly given one: an indoor unit is
+                // held against indoor units alone.
+                let alike = unit.is_outdoor() || !other.is_outdoor();
+                alike && other.tag.at.table == unit.tag.at.table && named(schedule, other)
             });
             let at = match empty {
                 Some(at) if like => at,
@@ -454,6 +457,15 @@ mod tests {
             &two(|u, cells| u.disconnect = Field::Elsewhere(cells.cell())),
         );
         finds(&DISCONNECT_MISSING, &two(|_, _| {}), &[]);
+        let indoor = Fixture::new()
+            .unit("OU-1", UnitKind::Outdoor, |u, cells| {
+                u.disconnect = cells.given(switch(60.0, None))
+            })
+            .unit("FC-1", UnitKind::Indoor, |u, cells| {
+                u.disconnect = cells.blank()
+            })
+            .build();
+        finds(&DISCONNECT_MISSING, &indoor, &[]);
         let none = outcomes(
             &DISCONNECT_MISSING,
             &job(|u, cells| u.disconnect = cells.blank()),
