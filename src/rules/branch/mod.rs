@@ -522,3 +522,6 @@ pub fn tags(schedule: &Schedule, units: &[UnitId]) -> String {
         more => format!("{} and {more} more", shown.join(", ")),
     }
 }
+
+#[cfg(test)]
+mod tests;
