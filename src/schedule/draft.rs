@@ -330,7 +330,7 @@ fn match_load(
                 let one_mark = found.iter().all(|unit| {
                     units[unit.index()].dwelling.get() == units[found[0].index()].dwelling.get()
                 });
-                return if one_mark {
+                return if one_mark && !is_accessory(&upper) {
                     Target::Units(found)
                 } else {
                     Target::Maybe(found)
@@ -361,6 +361,27 @@ fn match_load(
         }
     }
     Target::Other
+}
+
+/// A load beside a unit that is named by the unit's tag: `OU-1 SERVICE
+/// RECEPTACLE`. Whether the unit itself is on that circuit is not told.
+fn is_accessory(upper: &str) -> bool {
+    const WORDS: [&str; 11] = [
+        "RECEPTACLE",
+        "RECEPTACLES",
+        "RECEPT",
+        "RCPT",
+        "OUTLET",
+        "OUTLETS",
+        "LIGHT",
+        "LIGHTS",
+        "LTG",
+        "CONDENSATE",
+        "TRACE",
+    ];
+    upper
+        .split(|c: char| !c.is_alphanumeric())
+        .any(|word| WORDS.contains(&word))
 }
 
 /// The words of a load; none where there are too many for a load.
