@@ -28,6 +28,8 @@ const STREAM_FROM: usize = 400_000;
 const WIDEST_MERGE: u64 = 100_000;
 const COLUMNS: u16 = 16_384;
 const ROWS: u32 = 1_048_576;
+/// Rows that have a link; a sheet holds no more than 65,530.
+const MOST_LINKED: u32 = 65_000;
 const FINDING_WIDTH: f64 = 62.0;
 const TO_DO_WIDTH: f64 = 48.0;
 /// Always true, and known again as ours.
@@ -407,16 +409,7 @@ impl<'a> Copy<'a> {
         };
         let items: Vec<Item> = found.iter().map(|(_, item)| *item).collect();
         let (finding, to_do) = self.texts(row).unwrap_or_default();
-        let listed = items
-            .first()
-            .and_then(|i| self.view.rows.get(&i.finding.id));
-        match listed {
-            Some(listed) if (row as usize) < 65_000 => {
-                let url = page::inside(self.view.list, &format!("A{}", listed + 1));
-                page::link(out, row, first, &url, &finding, &styles.wide)?;
-            }
-            _ => page::string(out, row, first, &finding, &styles.wide)?,
-        }
+        page::string(out, row, first, &finding, &styles.wide)?;
         page::string(out, row, first + 1, &to_do, &styles.wide)?;
         let kept = items.iter().find_map(|item| {
             let remarks = self.view.remarks.get(&item.finding.id)?;
@@ -425,7 +418,17 @@ impl<'a> Copy<'a> {
         let remark = kept.unwrap_or(&typed);
         page::string(out, row, first + 2, remark, &styles.free)?;
         let ids: Vec<&str> = items.iter().map(|i| i.finding.id.as_str()).collect();
-        page::string(out, row, first + 3, &ids.join(" "), &styles.quiet)
+        let ids = ids.join(" ");
+        // The link stands here and not at the text: programs show a linked
+        // cell as one line, however it is wrapped.
+        let listed = items.iter().find_map(|i| self.view.rows.get(&i.finding.id));
+        match listed {
+            Some(listed) if row < MOST_LINKED => {
+                let url = page::inside(self.view.list, &format!("A{}", listed + 1));
+                page::link(out, row, first + 3, &url, &ids, &styles.link)
+            }
+            _ => page::string(out, row, first + 3, &ids, &styles.wide),
+        }
     }
 
     /// What stands in our remark column of an annotated copy that is
@@ -453,8 +456,7 @@ impl<'a> Copy<'a> {
         out.set_column_width(first, FINDING_WIDTH)?;
         out.set_column_width(first + 1, TO_DO_WIDTH)?;
         out.set_column_width(first + 2, 28)?;
-        out.set_column_width(first + 3, 14)?;
-        out.set_column_hidden(first + 3)?;
+        out.set_column_width(first + 3, 22)?;
         Ok(())
     }
 

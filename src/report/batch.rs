@@ -185,7 +185,10 @@ impl BatchBook {
         let workbook = job.workbook.as_ref().filter(|_| row < MOST_LINKS);
         let address = &finding.address;
         let cells = [
-            Cell::link(workbook.map(|path| external(path)), &job.job),
+            Cell::link(
+                workbook.and_then(|path| page::outside(path, None)),
+                &job.job,
+            ),
             Cell::Severity(finding.severity),
             Cell::text(finding.rule),
             Cell::text(&finding.subject_label),
@@ -344,7 +347,10 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
     let workbook = job.workbook.as_deref();
     let disposition = job.disposition.name().to_owned();
     vec![
-        Cell::link(workbook.map(external), &job.job),
+        Cell::link(
+            workbook.and_then(|path| page::outside(path, None)),
+            &job.job,
+        ),
         match job.disposition {
             Disposition::ReviseAndResubmit | Disposition::NotAudited => Cell::Group(disposition),
             _ => Cell::Text(disposition),
@@ -356,12 +362,11 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
             Some((Severity::Fix, _)) => Cell::Group(worst),
             _ => Cell::Text(worst),
         },
-        Cell::link(workbook.map(external), workbook.unwrap_or("not written")),
+        Cell::link(
+            workbook.and_then(|path| page::outside(path, None)),
+            workbook.unwrap_or("not written"),
+        ),
         Cell::text(job.files.join("\n")),
         Cell::text(&job.reason),
     ]
-}
-
-fn external(path: &str) -> String {
-    format!("external:{path}")
 }

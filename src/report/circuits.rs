@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use std::fmt::Display;
 
 pub(super) const COLUMNS: [Column; 15] = [
-    ("Dwelling", 10.0),
     ("Circuit", 12.0),
+    ("Dwelling", 10.0),
     ("Loads", 20.0),
     ("Volts", 13.0),
     ("Load", 22.0),
@@ -92,8 +92,8 @@ fn row(
         sheet => format!("{sheet}!{}", address.cell),
     };
     vec![
-        Cell::text(state(schedule, &circuit.dwelling)),
         Cell::text(without_dwelling(schedule, id, circuit)),
+        Cell::text(state(schedule, &circuit.dwelling)),
         Cell::text(loads(circuit)),
         Cell::text(volts(schedule, circuit)),
         Cell::text(worked("load")),

@@ -62,7 +62,7 @@ impl Cell {
         match self {
             Self::Text(text) | Self::Link(_, text) | Self::Free(text) => lines(text, width),
             // Bold letters are wider.
-            Self::Group(text) => lines(text, width * 0.92),
+            Self::Group(text) => lines(text, width * 0.9),
             Self::Count(_) | Self::Severity(_) | Self::Section(_) => 1,
         }
     }
@@ -87,7 +87,7 @@ impl Cell {
 /// not broken, as spreadsheet programs break none that fit. A little too many
 /// rather than a hidden line: fonts differ from machine to machine.
 pub(super) fn lines(text: &str, width: f64) -> u32 {
-    let fits = (width * 0.98).max(4.0) as usize;
+    let fits = (width * 1.08).max(4.0) as usize;
     text.split('\n').map(|line| lines_of(line, fits)).sum()
 }
 
@@ -232,7 +232,7 @@ impl<'a> Links<'a> {
                 "" => names::of_text_file(&address.file),
                 sheet => sheet.to_owned(),
             };
-            format!("external:{copy}#{}", anchor(&sheet, &address.cell))
+            outside(copy, Some(&anchor(&sheet, &address.cell)))?
         };
         self.given.set(self.given.get() + 1);
         Some(url)
@@ -249,6 +249,18 @@ pub(super) fn inside(sheet: &str, cell: &str) -> String {
     format!("internal:{}", anchor(sheet, cell))
 }
 
+/// A link to another file, relative to this one's folder; `None` for a path
+/// that a link cannot name.
+pub(super) fn outside(path: &str, anchor: Option<&str>) -> Option<String> {
+    if path.contains('#') {
+        return None;
+    }
+    Some(match anchor {
+        Some(anchor) => format!("file:///{path}#{anchor}"),
+        None => format!("file:///{path}"),
+    })
+}
+
 fn anchor(sheet: &str, cell: &str) -> String {
     format!("{}!{cell}", quoted(sheet))
 }
@@ -257,7 +269,8 @@ pub(super) fn quoted(sheet: &str) -> String {
     format!("'{}'", sheet.replace('\'', "''"))
 }
 
-/// Columns that many jobs have nothing for.
+/// Columns that many jobs have nothing for. None is the first of its sheet,
+/// where the mark and the title stand.
 const MAY_BE_EMPTY: [&str; 3] = ["Dwelling", "Fuse", "Working"];
 
 /// A column of a list: heading, width in characters.

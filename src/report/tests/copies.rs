@@ -225,3 +225,29 @@ fn a_remark_beside_a_row_survives() {
         assert_eq!(rows[1][9], "dealer was told");
     }
 }
+
+#[test]
+fn a_job_of_several_files_links_to_their_copies() {
+    use crate::report::job::{JobView, workbook};
+    let schedule = house();
+    let audit = house_audit(&schedule);
+    let copy = "../annotated/larch/house 4.xlsx".to_owned();
+    let bytes = workbook(&JobView {
+        schedule: &schedule,
+        audit: &audit,
+        practice: &crate::practice::Practice::default(),
+        author: None,
+        as_of: AS_OF,
+        grouping: "The files name the same job number.",
+        links: &BTreeMap::from([("larch/house 4.xlsx".to_owned(), copy)]),
+        remarks: &BTreeMap::new(),
+    })
+    .unwrap();
+    let links = part(&bytes, "xl/worksheets/_rels/sheet1.xml.rels");
+    assert!(
+        links.contains("Target=\"../annotated/larch/house%204.xlsx\""),
+        "{links}"
+    );
+    let xml = part(&bytes, "xl/worksheets/sheet1.xml");
+    assert!(xml.contains("location=\"'circuits'!E2\""), "{xml}");
+}
