@@ -503,6 +503,7 @@ impl<'a> Copy<'a> {
             }
         }
         for ((row, column), (text, worst)) in notes {
+            let text = page::printable(&text);
             let text = page::clip_to(&text, 32_000);
             let lines: u32 = text
                 .lines()

@@ -51,15 +51,15 @@ pub struct BatchEnd<'a> {
 }
 
 const JOBS: [Column; 9] = [
-    ("Job", 34.0),
-    ("Disposition", 24.0),
+    ("Job", 30.0),
+    ("Disposition", 22.0),
     ("Fix", 8.0),
     ("Verify", 9.0),
     ("Note", 8.0),
-    ("Worst finding", 32.0),
-    ("Workbook", 30.0),
-    ("Files", 40.0),
-    ("Why these files are one job", 50.0),
+    ("Worst finding", 28.0),
+    ("Workbook", 26.0),
+    ("Files", 30.0),
+    ("Why these files are one job", 36.0),
 ];
 
 const FINDINGS: [Column; 13] = [
@@ -352,8 +352,13 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
             &job.job,
         ),
         match job.disposition {
-            Disposition::ReviseAndResubmit | Disposition::NotAudited => Cell::Group(disposition),
-            _ => Cell::Text(disposition),
+            Disposition::NotAudited | Disposition::ReviseAndResubmit => {
+                Cell::Tint(Severity::Fix, disposition)
+            }
+            Disposition::AuditedInPart | Disposition::MakeCorrectionsNoted => {
+                Cell::Tint(Severity::Verify, disposition)
+            }
+            Disposition::NoExceptionsNoted => Cell::Text(disposition),
         },
         Cell::Count(job.fix as u64),
         Cell::Count(job.verify as u64),

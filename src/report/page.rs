@@ -39,12 +39,27 @@ pub(super) fn clip_to(text: &str, most: usize) -> Cow<'_, str> {
     Cow::Owned(kept + CUT)
 }
 
+/// Without the characters that have no place outside of cells: notes,
+/// footers, properties and names of sheets know no escape for them.
+pub(super) fn printable(text: &str) -> Cow<'_, str> {
+    let odd = |c: char| {
+        (c.is_control() && !matches!(c, '\n' | '\t')) || matches!(c, '\u{fffe}' | '\u{ffff}')
+    };
+    if text.contains(odd) {
+        Cow::Owned(text.replace(odd, "\u{fffd}"))
+    } else {
+        Cow::Borrowed(text)
+    }
+}
+
 /// One cell of a list.
 #[derive(Clone, Debug)]
 pub(super) enum Cell {
     Text(String),
     Count(u64),
     Severity(Severity),
+    /// A text that says how bad it is.
+    Tint(Severity, String),
     /// Address of the link, and what is shown.
     Link(String, String),
     /// Written by people.
@@ -62,7 +77,7 @@ impl Cell {
         match self {
             Self::Text(text) | Self::Link(_, text) | Self::Free(text) => lines(text, width),
             // Bold letters are wider.
-            Self::Group(text) => lines(text, width * 0.9),
+            Self::Group(text) | Self::Tint(_, text) => lines(text, width * 0.9),
             Self::Count(_) | Self::Severity(_) | Self::Section(_) => 1,
         }
     }
@@ -147,6 +162,7 @@ pub(super) fn put(
             style::word(*severity),
             styles.severity(*severity),
         ),
+        Cell::Tint(severity, text) => string(sheet, row, column, text, styles.tint(*severity)),
         Cell::Count(count) => sheet
             .write_number_with_format(row, column, *count as f64, &styles.number)
             .map(drop),
@@ -372,7 +388,7 @@ impl Page<'_> {
     pub fn print(&self, sheet: &mut Worksheet) {
         const LETTER: u8 = 1;
         // An ampersand begins a code; a footer holds 255 characters.
-        let of: String = self.of.chars().take(80).collect();
+        let of: String = printable(self.of).chars().take(80).collect();
         sheet
             .set_landscape()
             .set_paper_size(LETTER)
@@ -397,7 +413,7 @@ pub(super) fn add<'w>(
         &format!("={}!$A$1", quoted(name)),
     )?;
     let sheet = workbook.add_worksheet();
-    sheet.set_name(name)?;
+    sheet.set_name(name)?.set_tab_color(style::tab());
     Ok(sheet)
 }
 

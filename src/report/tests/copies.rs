@@ -251,3 +251,72 @@ fn a_job_of_several_files_links_to_their_copies() {
     let xml = part(&bytes, "xl/worksheets/sheet1.xml");
     assert!(xml.contains("location=\"'circuits'!E2\""), "{xml}");
 }
+
+#[test]
+fn what_was_typed_at_a_mended_finding_is_kept() {
+    let (schedule, outcomes) = block(2);
+    let audit = audit(
+        &schedule,
+        outcomes,
+        crate::findings::Disposition::ReviseAndResubmit,
+    );
+    let typed = BTreeMap::from([(
+        "0123456789ab".to_owned(),
+        remarks::Remarks {
+            accept: "yes, M. L.".into(),
+            ..Default::default()
+        },
+    )]);
+    let bytes = write(&schedule, &audit, None, &typed);
+    assert_eq!(remarks::read(&open("job.xlsx", bytes)), typed);
+}
+
+#[test]
+fn odd_characters_do_not_spoil_a_workbook() {
+    use crate::report::annotated::{FileView, Item, workbook};
+    let (schedule, outcomes) = block(2);
+    let mut audit = audit(
+        &schedule,
+        outcomes,
+        crate::findings::Disposition::ReviseAndResubmit,
+    );
+    for finding in &mut audit.findings {
+        finding.address.file = "a&b/\u{1}x.csv".into();
+        finding.address.sheet = String::new();
+        finding.message = "a\u{2}b\u{fffe} <c> & _x0041_ \u{1f525}".into();
+    }
+    let book = open("x.csv", "x,Tag\nx,a _x0041_ <b>\n".into());
+    let items: Vec<Item> = audit
+        .findings
+        .iter()
+        .map(|finding| Item {
+            job: "\u{4}<job>",
+            finding,
+        })
+        .collect();
+    let bytes = workbook(&FileView {
+        book: &book,
+        path: "a&b/\u{1}x.csv",
+        headings: &[],
+        findings: &items,
+        as_of: AS_OF,
+        links: &BTreeMap::new(),
+        remarks: &BTreeMap::new(),
+    })
+    .unwrap();
+    let mut archive = zip::ZipArchive::new(std::io::Cursor::new(&bytes)).unwrap();
+    for index in 0..archive.len() {
+        let mut file = archive.by_index(index).unwrap();
+        let mut text = String::new();
+        std::io::Read::read_to_string(&mut file, &mut text).unwrap();
+        let bad = text.chars().find(|c| {
+            matches!(c, '\u{fffe}' | '\u{ffff}') || (*c < ' ' && !matches!(c, '\n' | '\r' | '\t'))
+        });
+        assert_eq!(bad, None, "{:?}", file.name());
+    }
+    let again = open("out.xlsx", bytes);
+    assert_eq!(again.sheets.len(), 3);
+    let row = again.sheets[0].row(crate::schedule::RowIndex(1)).unwrap();
+    let texts: Vec<_> = row.cells().map(|cell| cell.text().into_owned()).collect();
+    assert_eq!(texts[1], "a _x0041_ <b>");
+}

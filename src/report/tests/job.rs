@@ -122,7 +122,10 @@ fn circuits_show_their_arithmetic() {
     assert_eq!(column(&rows, "Breaker"), ["60 A 2-pole", "15 A 2-pole"]);
     assert_eq!(
         column(&rows, "Verdict"),
-        ["FIX protection-over-mop", "NOTE protection-below-mop"]
+        [
+            "FIX protection-over-mop",
+            "NOTE protection-below-mop\nnot checked for want of circuit.conductor"
+        ]
     );
     assert_eq!(
         column(&rows, "Working")[0],
