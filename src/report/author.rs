@@ -13,7 +13,7 @@ use crate::findings::Severity;
 use crate::intake::book::{
     Book, CellRef, Edges, Horizontal, Line, Look, Sheet, Value, Vertical, Visibility,
 };
-use crate::schedule::{ColIndex, RowIndex, SourceTable, Sources};
+use crate::schedule::{ColIndex, RowIndex, SourceTable, Sources, a1};
 use rust_xlsxwriter::{
     Color, ConditionalFormatFormula, Format, FormatAlign, FormatBorder, FormatUnderline, Note,
     Workbook, Worksheet, XlsxError,
@@ -30,18 +30,22 @@ const COLUMNS: u16 = 16_384;
 const ROWS: u32 = 1_048_576;
 /// Rows that have a link; a sheet holds no more than 65,530.
 const MOST_LINKED: u32 = 65_000;
+/// Cells that one conditional format names.
+const RANGES: usize = 500;
+/// Notes on one sheet; more of them would make a program crawl.
+const MOST_NOTES: usize = 20_000;
 const FINDING_WIDTH: f64 = 62.0;
 const TO_DO_WIDTH: f64 = 48.0;
 /// Always true, and known again as ours.
 const OURS: &str = "=N(\"ampledger\")=0";
 
-/// A heading row beside which our headings stand.
+/// A table's heading, beside whose last row our headings stand.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Heading {
     /// Name of the sheet; `None` for text files.
     pub sheet: Option<String>,
-    /// The last row of the heading.
-    pub row: RowIndex,
+    /// First and last row; equal for a one-row heading.
+    pub rows: (RowIndex, RowIndex),
 }
 
 impl Heading {
@@ -54,7 +58,7 @@ impl Heading {
     pub fn of(table: &SourceTable) -> Self {
         Self {
             sheet: table.sheet.clone(),
-            row: table.header.1,
+            rows: table.header,
         }
     }
 }
@@ -129,7 +133,8 @@ struct Copy<'a> {
     plain: Format,
     date: Format,
     marks: Marks<'a>,
-    headings: BTreeSet<u32>,
+    /// Rows of headings, and whether they are the last of theirs.
+    headings: BTreeMap<u32, bool>,
     /// Columns of an earlier copy of ours: left out.
     old: BTreeSet<u16>,
     old_remark: Option<ColIndex>,
@@ -163,7 +168,11 @@ impl<'a> Copy<'a> {
             .headings
             .iter()
             .filter(|heading| heading.sheet == sheet.name)
-            .map(|heading| heading.row.0)
+            .flat_map(|heading| {
+                let (first, last) = (heading.rows.0.0, heading.rows.1.0);
+                // Headings are a few rows; more is no heading.
+                (first.max(last.saturating_sub(9))..=last).map(move |row| (row, row == last))
+            })
             .collect();
         let old = ours::our_columns(sheet);
         let ours = first_free(sheet, &old);
@@ -270,7 +279,7 @@ impl<'a> Copy<'a> {
             dressed
                 .keys()
                 .chain(self.marks.keys())
-                .chain(&self.headings),
+                .chain(self.headings.keys()),
         );
         rows.extend(heights.keys());
         for &(first, end) in &self.sheet.hidden_rows {
@@ -305,8 +314,8 @@ impl<'a> Copy<'a> {
     fn height(&self, out: &mut Worksheet, row: u32, own: Option<f32>) -> Result<(), XlsxError> {
         let own = own.map(f64::from);
         let texts = match self.ours {
-            Some(_) => self.texts(row),
-            None => None,
+            Some(_) if !self.headings.contains_key(&row) => self.texts(row),
+            _ => None,
         };
         let needed = texts.map_or(0.0, |(finding, to_do)| {
             let lines = page::lines(&finding, FINDING_WIDTH).max(page::lines(&to_do, TO_DO_WIDTH));
@@ -316,25 +325,32 @@ impl<'a> Copy<'a> {
                 0.0
             }
         });
-        let height = match (own, needed > 0.0) {
-            (Some(own), _) => own.max(needed),
-            (None, true) => needed.max(self.wrapped_height(row)),
-            (None, false) => return Ok(()),
+        let height = match own {
+            Some(own) => own.max(needed),
+            None => needed.max(self.natural_height(row)),
         };
+        if own.is_none() && height < 16.0 {
+            return Ok(());
+        }
         out.set_row_height(row, height.min(405.0)).map(drop)
     }
 
-    /// What the author's own wrapped texts in a row need.
-    fn wrapped_height(&self, row: u32) -> f64 {
+    /// What large letters and wrapped texts of the author's need in a row
+    /// whose height the program chose.
+    fn natural_height(&self, row: u32) -> f64 {
         let cells = self.sheet.row(RowIndex(row));
         let cells = cells.iter().flat_map(|row| row.cells());
         let heights = cells.filter_map(|cell| {
-            let look = cell.look().filter(|look| look.wrap)?;
+            let look = cell.look()?;
+            let size = look.font_size.unwrap_or(11.0);
             let column = cell.column();
+            if !look.wrap || self.sheet.covering_merge(RowIndex(row), column).is_some() {
+                return Some(size * 1.3);
+            }
             let mut widths = self.sheet.column_widths.iter();
             let width = widths.find(|(first, last, _)| (*first..=*last).contains(&column));
             let lines = page::lines(&cell.text(), width.map_or(8.4, |(.., width)| *width));
-            Some(f64::from(lines) * look.font_size.unwrap_or(11.0) * 1.32 + 3.0)
+            Some(f64::from(lines) * size * 1.3 + 1.0)
         });
         heights.fold(0.0, f64::max)
     }
@@ -394,8 +410,10 @@ impl<'a> Copy<'a> {
             return Ok(());
         };
         let styles = self.styles;
-        if self.headings.contains(&row) {
-            for (column, heading) in (first..).zip(ours::COLUMNS) {
+        if let Some(last) = self.headings.get(&row) {
+            // What is found at a heading stands in its note and in our list: a
+            // text here would be read as part of our heading.
+            for (column, heading) in (first..).zip(ours::COLUMNS).filter(|_| *last) {
                 page::string(out, row, column, heading, &styles.head)?;
             }
             return Ok(());
@@ -409,7 +427,9 @@ impl<'a> Copy<'a> {
         };
         let items: Vec<Item> = found.iter().map(|(_, item)| *item).collect();
         let (finding, to_do) = self.texts(row).unwrap_or_default();
-        page::string(out, row, first, &finding, &styles.wide)?;
+        // The first is the worst.
+        let worst = items.first().map_or(Severity::Note, |i| i.finding.severity);
+        page::string(out, row, first, &finding, styles.beside(worst))?;
         page::string(out, row, first + 1, &to_do, &styles.wide)?;
         let kept = items.iter().find_map(|item| {
             let remarks = self.view.remarks.get(&item.finding.id)?;
@@ -469,15 +489,42 @@ impl<'a> Copy<'a> {
                 *severity = (*severity).max(item.finding.severity);
             }
         }
-        for (&(row, column), &severity) in &worst {
-            let merge = self.sheet.covering_merge(RowIndex(row), ColIndex(column));
-            let (bottom, right) = merge.map_or((row, column), |m| (m.last.0.0, m.last.1.0));
-            let rule = ConditionalFormatFormula::new()
-                .set_rule(OURS)
-                .set_format(style::marked(severity));
-            out.add_conditional_format(row, column, bottom.min(ROWS - 1), right, &rule)?;
+        // One rule for many cells: a rule a cell would choke the list of rules
+        // in a spreadsheet program.
+        for severity in Severity::ALL {
+            let cells = worst.iter().filter(|(_, of)| **of == severity);
+            let ranges: Vec<_> = cells.map(|(cell, _)| self.range(*cell)).collect();
+            for part in ranges.chunks(RANGES) {
+                let named: Vec<&str> = part.iter().map(|(.., name)| name.as_str()).collect();
+                let mut rule = ConditionalFormatFormula::new()
+                    .set_rule(OURS)
+                    .set_format(style::marked(severity));
+                if part.len() > 1 {
+                    rule = rule.set_multi_range(named.join(" "));
+                }
+                if let Some(((row, column), (bottom, right), _)) = part.first() {
+                    out.add_conditional_format(*row, *column, *bottom, *right, &rule)?;
+                }
+            }
         }
         Ok(())
+    }
+
+    /// A cell, or the merged range that it shows: both corners, and its name.
+    fn range(&self, (row, column): (u32, u16)) -> ((u32, u16), (u32, u16), String) {
+        let merge = self
+            .sheet
+            .covering_merge(RowIndex(row), ColIndex(column))
+            .filter(|merge| merge.last.0.0 < ROWS && merge.last.1.0 < COLUMNS);
+        let first = a1(RowIndex(row), ColIndex(column));
+        match merge {
+            Some(merge) => {
+                let (bottom, right) = (merge.last.0, merge.last.1);
+                let name = format!("{first}:{}", a1(bottom, right));
+                ((row, column), (bottom.0, right.0), name)
+            }
+            None => ((row, column), (row, column), first),
+        }
     }
 
     /// Notes at the cells at fault, below what the author's note says there.
@@ -502,7 +549,7 @@ impl<'a> Copy<'a> {
                 text.push_str(&note_text(item));
             }
         }
-        for ((row, column), (text, worst)) in notes {
+        for ((row, column), (text, worst)) in notes.into_iter().take(MOST_NOTES) {
             let text = page::printable(&text);
             let text = page::clip_to(&text, 32_000);
             let lines: u32 = text

@@ -63,18 +63,18 @@ const JOBS: [Column; 9] = [
 ];
 
 const FINDINGS: [Column; 13] = [
-    ("Job", 26.0),
+    ("Job", 22.0),
     ("Severity", 10.0),
-    ("Rule", 24.0),
-    ("Subject", 18.0),
-    ("What is wrong", 60.0),
-    ("Found", 14.0),
-    ("Limit", 24.0),
-    ("What to do", 46.0),
-    ("File", 24.0),
-    ("Sheet", 14.0),
+    ("Rule", 19.0),
+    ("Subject", 15.0),
+    ("What is wrong", 48.0),
+    ("Found", 11.0),
+    ("Limit", 18.0),
+    ("What to do", 40.0),
+    ("File", 20.0),
+    ("Sheet", 12.0),
     ("Cell", 8.0),
-    ("Source", 28.0),
+    ("Source", 22.0),
     ("Id", 14.0),
 ];
 

@@ -124,11 +124,15 @@ fn steps<'a>(about: &[&'a Outcome]) -> Vec<&'a Step> {
     steps
 }
 
-/// The value, and below it how it came about.
+/// The value, and below it how it came about: a sum in numbers, or in words
+/// where it was read.
 fn arithmetic(step: &Step) -> String {
     match step.how.as_str() {
         "" => step.value.to_string(),
-        how => format!("{}\n= {how}", step.value),
+        how if how.starts_with(|c: char| c.is_ascii_digit() || c == '(') => {
+            format!("{}\n= {how}", step.value)
+        }
+        how => format!("{}\n{how}", step.value),
     }
 }
 

@@ -188,7 +188,7 @@ impl ListView<'_> {
             Field::Job => one(all().map(|i| i.job)),
             Field::File => one(all().map(|i| &i.finding.address.file)),
             Field::Sheet => all().all(|i| i.finding.address.sheet.is_empty()),
-            Field::Also => all().all(|i| i.finding.related.is_empty()),
+            Field::Also => all().all(|i| (self.also)(i.finding).is_empty()),
             Field::Dwelling => all().all(|i| i.finding.dwelling.is_empty()),
             _ => false,
         }

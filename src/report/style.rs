@@ -47,6 +47,7 @@ pub(super) struct Styles {
     pub group: Format,
     severities: [Format; 3],
     tints: [Format; 3],
+    besides: [Format; 3],
 }
 
 impl Styles {
@@ -65,6 +66,11 @@ impl Styles {
                 .set_background_color(fill(severity))
                 .set_bold()
                 .set_align(FormatAlign::Left)
+        };
+        let beside = |severity| {
+            cell.clone()
+                .set_text_wrap()
+                .set_background_color(fill(severity))
         };
         Self {
             mark: base.clone().set_font_color(Color::RGB(QUIET)),
@@ -99,6 +105,11 @@ impl Styles {
                 .set_text_wrap()
                 .set_background_color(Color::RGB(FREE)),
             group: cell.clone().set_text_wrap().set_bold(),
+            besides: [
+                beside(Severity::Note),
+                beside(Severity::Verify),
+                beside(Severity::Fix),
+            ],
             tints: [
                 severity(Severity::Note).set_text_wrap(),
                 severity(Severity::Verify).set_text_wrap(),
@@ -114,6 +125,11 @@ impl Styles {
 
     pub fn severity(&self, severity: Severity) -> &Format {
         of_three(&self.severities, severity)
+    }
+
+    /// What was found, beside a row.
+    pub fn beside(&self, severity: Severity) -> &Format {
+        of_three(&self.besides, severity)
     }
 
     /// A text under the colour of a severity.

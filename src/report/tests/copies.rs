@@ -31,7 +31,7 @@ fn a_text_file_is_annotated_beside_its_rows() {
         path: "season/bids.csv",
         headings: &[Heading {
             sheet: None,
-            row: crate::schedule::RowIndex(0),
+            rows: (crate::schedule::RowIndex(0), crate::schedule::RowIndex(0)),
         }],
         findings: &items,
         as_of: AS_OF,
