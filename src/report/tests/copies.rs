@@ -320,3 +320,55 @@ fn odd_characters_do_not_spoil_a_workbook() {
     let texts: Vec<_> = row.cells().map(|cell| cell.text().into_owned()).collect();
     assert_eq!(texts[1], "a _x0041_ <b>");
 }
+
+#[test]
+fn our_columns_stand_clear_and_an_authors_note_stays() {
+    use rust_xlsxwriter::{Format, Note, Table, Workbook};
+    let mut workbook = Workbook::new();
+    let sheet = workbook.add_worksheet();
+    sheet.set_name("equipment").unwrap();
+    let date = Format::new().set_num_format("d mmm yyyy");
+    for (column, heading) in ["", "Tag", "Date"].iter().enumerate() {
+        sheet.write_string(0, column as u16, *heading).unwrap();
+    }
+    sheet.write_string(1, 1, "FC-1").unwrap();
+    sheet.write_string(2, 1, "FC-1").unwrap();
+    sheet
+        .write_number_with_format(1, 2, 46_083.0, &date)
+        .unwrap();
+    sheet
+        .write_formula(2, 2, rust_xlsxwriter::Formula::new("=1+2").set_result("3"))
+        .unwrap();
+    sheet.add_table(4, 1, 6, 5, &Table::new()).unwrap();
+    let note = Note::new("mine").add_author_prefix(false);
+    sheet.insert_note(2, 1, &note).unwrap();
+    let author = open("block.xlsx", workbook.save_to_buffer().unwrap());
+
+    let (schedule, outcomes) = block(2);
+    let audit = audit(
+        &schedule,
+        outcomes,
+        crate::findings::Disposition::ReviseAndResubmit,
+    );
+    let bytes = write(&schedule, &audit, Some(&author), &BTreeMap::new());
+    let out = open("out.xlsx", bytes.clone());
+    // The table object ends in column F: G stays empty, ours begin in H.
+    let heading = ours::column_of(&out.sheets[0], ours::FINDING);
+    assert_eq!(heading, Some(crate::schedule::ColIndex(7)));
+    let row = out.sheets[0].row(crate::schedule::RowIndex(1)).unwrap();
+    let cell = row.cell(crate::schedule::ColIndex(2)).unwrap();
+    assert_eq!(cell.text(), "2 Mar 2026");
+    let text = after_note(&out.sheets[0].notes, (2, 1));
+    assert!(
+        text.starts_with("mine\n\nampledger: FIX no-supply-circuit"),
+        "{text}"
+    );
+    assert!(!part(&bytes, "xl/worksheets/sheet1.xml").contains("<f>"));
+    let formula = out.sheets[0].cell(crate::schedule::RowIndex(2), crate::schedule::ColIndex(2));
+    assert_eq!(formula.unwrap().text(), "3");
+    // Once more: the author's words are there once, and ours once.
+    let second = write(&schedule, &audit, Some(&out), &BTreeMap::new());
+    let again = open("again.xlsx", second);
+    assert_eq!(after_note(&again.sheets[0].notes, (2, 1)), text);
+    assert_eq!(ours::column_of(&again.sheets[0], ours::FINDING), heading);
+}

@@ -288,7 +288,12 @@ pub fn block(dwellings: u32) -> (Schedule, Vec<Outcome>) {
 pub fn authors_workbook() -> Vec<u8> {
     let mut workbook = Workbook::new();
     let head = Format::new().set_bold().set_background_color("#CCDDEE");
-    let tables: [(&str, &[&str], &[&[&str]]); 4] = [
+    type Table = (
+        &'static str,
+        &'static [&'static str],
+        &'static [&'static [&'static str]],
+    );
+    let tables: [Table; 4] = [
         (
             "equipment",
             &["", "Tag", "MCA", "MOP", "Room"],
