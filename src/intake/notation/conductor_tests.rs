@@ -1,4 +1,7 @@
+use super::super::{insulation, raceway, terminals};
 use super::*;
+use crate::schedule::Celsius;
+use crate::schedule::wire::{Insulation, Material, RacewayType};
 
 fn read(text: &str) -> Option<Conductor> {
     conductor(text, &Context::default()).value()

@@ -21,6 +21,7 @@ mod supply;
 mod tags;
 mod text;
 mod unit;
+mod wiring;
 pub mod words;
 
 #[cfg(test)]
@@ -28,7 +29,7 @@ mod properties;
 
 pub use amps::{McaMop, amps, fuse, mca_mop, mop, nameplate_amps};
 pub use breaker::{Breaker, breaker, poles};
-pub use conductor::{conductor, grounding, insulation, raceway, size, terminals};
+pub use conductor::{conductor, grounding, size};
 pub use damage::{DateDamage, date_damage, plausible_breakers, plausible_wires, readable};
 pub use facts::{WrittenDate, customer, date, edition, revision, yes_no};
 pub use low_voltage::{conductor_count, gauge, low_voltage_wire, shielded, stranded};
@@ -41,6 +42,7 @@ pub use slots::{PanelSlots, panel_slots, slots};
 pub use supply::{panel_supply, phases, supply, volts};
 pub use tags::{LoadEntry, free_text, loads, name, tag_list};
 pub use unit::{disconnect, kind_from_tag, kind_from_text, place, quantity};
+pub use wiring::{insulation, raceway, terminals};
 
 /// What one cell says.
 #[derive(Clone, Debug, PartialEq)]
