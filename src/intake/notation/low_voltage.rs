@@ -211,7 +211,7 @@ fn gauge_at(cursor: &mut Cursor<'_>) -> Option<Size> {
     Some(Size::Awg(i8::try_from(*gauge).ok()?))
 }
 
-fn square_millimetres(cursor: &mut Cursor<'_>) -> bool {
+pub(super) fn square_millimetres(cursor: &mut Cursor<'_>) -> bool {
     if cursor.word(&["SQMM", "SQ"]) {
         cursor.word(&["MM"]);
         return true;

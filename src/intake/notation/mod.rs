@@ -163,10 +163,28 @@ fn read<T>(text: &str, expected: &'static str, parse: impl Fn(&str) -> Option<T>
     }
 }
 
+/// As [`read`], with a guess of the grammar's own before the usual one.
+fn read_or_guess<T>(
+    text: &str,
+    expected: &'static str,
+    parse: impl Fn(&str) -> Option<T>,
+    own: impl FnOnce(&str) -> Option<String>,
+) -> Reading<T> {
+    match read(text, expected, parse) {
+        Reading::Unreadable { expected, guess } => Reading::Unreadable {
+            expected,
+            guess: own(&text::fold(text)).or(guess),
+        },
+        reading => reading,
+    }
+}
+
 /// The grammar alone, for fields in which such words are values.
 fn grammar<T>(text: &str, expected: &'static str, parse: impl Fn(&str) -> Option<T>) -> Reading<T> {
     let folded = text::fold(text);
-    match parse(&folded) {
+    // Grammars of phrases drop signs: a doubt is no part of any value.
+    let read = (!folded.contains('?')).then(|| parse(&folded)).flatten();
+    match read {
         Some(value) => Reading::Value(value),
         None => Reading::Unreadable {
             expected,
