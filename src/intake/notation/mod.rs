@@ -12,6 +12,7 @@ mod breaker;
 mod conductor;
 mod damage;
 mod facts;
+mod heater;
 mod low_voltage;
 mod measure;
 mod number;
@@ -32,6 +33,7 @@ pub use breaker::{Breaker, breaker, poles};
 pub use conductor::{conductor, grounding, size};
 pub use damage::{DateDamage, date_damage, plausible_breakers, plausible_wires, readable};
 pub use facts::{WrittenDate, customer, date, edition, revision, yes_no};
+pub use heater::{Heater, heater};
 pub use low_voltage::{conductor_count, gauge, low_voltage_wire, shielded, stranded};
 pub use measure::{
     Measured, capacity, horsepower, kilowatts, length, temperature, volt_amps, whole_number,
