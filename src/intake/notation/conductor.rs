@@ -61,7 +61,12 @@ fn metric(folded: &str, ctx: &Context) -> bool {
 /// The diameters of gauges are a geometric row, 36 AWG being 0.127 mm
 /// (ASTM B258; from memory).
 fn nearest_gauge(folded: &str, ctx: &Context) -> Option<String> {
-    let tokens = tokens(folded, ctx.style.digits());
+    // No cross-section has thousands: a comma is a decimal one in any file.
+    let digits = match folded.contains(',') {
+        true => Digits::Comma,
+        false => Digits::Point,
+    };
+    let tokens = tokens(folded, digits);
     let mut cursor = Cursor::new(&tokens);
     let alone = metric(folded, ctx) && tokens.len() == 1;
     let mut found = None;

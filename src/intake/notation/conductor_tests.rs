@@ -188,6 +188,7 @@ fn metric_sizes_are_asked_with_the_nearest_gauge() {
         ("2.5 mm2", None, Some("14 AWG, the nearest to 2.5 mm²")),
         ("3 x 6mm2", None, Some("10 AWG, the nearest to 6 mm²")),
         ("4", column, Some("12 AWG, the nearest to 4 mm²")),
+        ("2,5 mm2", None, Some("14 AWG, the nearest to 2.5 mm²")),
         ("4 mm2 / 6 mm2", None, None),
         ("400 mm2", None, None),
     ] {

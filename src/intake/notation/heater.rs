@@ -94,7 +94,7 @@ fn written(folded: &str, ctx: &Context) -> Option<Written> {
             unit = own;
             values.push(second);
             cursor = ahead;
-        } else if ahead.done() && unit.is_none() && second < 100.0 {
+        } else if unit.is_none() && second < 100.0 && ends_ratings(&ahead, bracket) {
             values.push(second);
             cursor = ahead;
         }
@@ -114,6 +114,11 @@ fn written(folded: &str, ctx: &Context) -> Option<Written> {
         .map(in_kilowatts)
         .collect::<Option<Vec<_>>>()?;
     Some(Written { ratings, parts })
+}
+
+/// Whether the volts, or nothing, stand behind two ratings without a unit.
+fn ends_ratings(rest: &Cursor<'_>, bracket: bool) -> bool {
+    rest.peek().is_none_or(|next| bracket || next.is_sign('@'))
 }
 
 /// Takes away the brackets around the end, `(240 V)`, and tells whether there
@@ -158,6 +163,8 @@ mod tests {
             ("5.0/3.8 kW @ 240/208V", 5.0, Some(240.0)),
             ("3.8/5.0 kW @ 208/240V", 5.0, Some(240.0)),
             ("5.0kW/3.8kW (240/208V)", 5.0, Some(240.0)),
+            ("10.0/7.5 @ 240/208", 10.0, Some(240.0)),
+            ("4.8/3.6 (240/208)", 4.8, Some(240.0)),
             ("9.6 kW", 9.6, None),
             ("5000W", 5.0, None),
             ("2.5", 2.5, None),

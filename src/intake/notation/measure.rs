@@ -132,8 +132,8 @@ fn inches_after(cursor: &mut Cursor<'_>, feet: f64) -> Option<f64> {
 }
 
 /// `36 MBH`, `36,000 BTU/h`, `36K`, `3 tons`, `10.5 kW`. A bare number in a
-/// column without a unit is taken as MBH, from 1,000 up as Btu/h, and said to
-/// be assumed.
+/// column without a unit is taken as MBH below 1,000 and as Btu/h from 5,000
+/// up, and said to be assumed; between them it is not read.
 ///
 /// Two values (`9/12 MBH`) may be cooling and heating, or the ends of a range:
 /// they are not read. The first is the guess, as cooling is mostly written
@@ -175,7 +175,7 @@ pub fn capacity(text: &str, ctx: &Context) -> Reading<Measured<Mbh>> {
             Some(ColumnUnit::Watts) => 12.0 / 3517.0,
             Some(_) => return None,
             None if value < 1000.0 => 1.0,
-            None if value <= 1_000_000.0 => 0.001,
+            None if (5_000.0..=1_000_000.0).contains(&value) => 0.001,
             None => return None,
         };
         Some(Measured {
@@ -497,6 +497,7 @@ mod tests {
             "12K tons",
             "2000000",
             "12 K W",
+            "1500",
         ] {
             assert!(capacity(text, &ctx).is_unreadable(), "{text}");
         }

@@ -126,6 +126,9 @@ fn guess(text: &str) -> Option<String> {
     if let Some((prefix, low, high)) = numbers_of_prefix(text) {
         return Some(format!("{prefix} {low} thru {prefix} {high}"));
     }
+    if let Some((from, to)) = remarked_range(text) {
+        return write_out(from, to).map(|_| format!("{from} thru {to}"));
+    }
     let (first, number) = text.trim().split_once('/')?;
     let tag = first.split_whitespace().last()?;
     let last = with_number(&Name::new(tag), number.trim())?;
@@ -140,6 +143,11 @@ fn expand(piece: &str, before: Option<&Name>) -> Option<Vec<Name>> {
     }
     if let Some(number) = counting_on(piece) {
         return Some(vec![with_number(before?, number)?]);
+    }
+    if is_letter(piece)
+        && let Some(tag) = before.and_then(|before| with_letter(before.text(), piece))
+    {
+        return Some(vec![tag]);
     }
     let clear = !half_written(piece) && !piece.contains('?') && numbers_of_prefix(piece).is_none();
     clear.then(|| vec![Name::new(piece)])
@@ -197,6 +205,12 @@ fn stem_and_letter(tag: &str) -> Option<(&str, char)> {
     numbered.then_some((stem, letter))
 }
 
+/// `FC-1B` of `FC-1A` and `B`.
+fn with_letter(like: &str, letter: &str) -> Option<Name> {
+    let (stem, _) = stem_and_letter(like.split_whitespace().last()?)?;
+    is_letter(letter).then(|| Name::new(&format!("{stem}{letter}")))
+}
+
 fn is_letter(text: &str) -> bool {
     text.len() == 1 && text.bytes().all(|byte| byte.is_ascii_alphabetic())
 }
@@ -215,6 +229,7 @@ fn range_ends(text: &str) -> Option<(String, String)> {
     if let Some(at) = words.iter().position(|word| joins(word)) {
         let from = words.get(..at)?.join(" ");
         let to = words.get(at + 1..)?.join(" ");
+        let to = counting_on(&to).map_or(to.clone(), str::to_owned);
         return are_ends(&from, &to).then_some((from, to));
     }
     let (from, to) = ["...", "..", "…"]
@@ -227,6 +242,19 @@ fn range_ends(text: &str) -> Option<(String, String)> {
 fn are_ends(from: &str, to: &str) -> bool {
     let letters = || is_letter(to) && stem_and_letter(from).is_some();
     is_tag(from) && (is_tag(to) || is_number(to) || letters())
+}
+
+/// The two ends of a range with more words around it, `FAN COIL FC-1 THRU
+/// FC-4`, or whose ends do not fit; not of `EF-1 THRU WALL`.
+fn remarked_range(piece: &str) -> Option<(&str, &str)> {
+    let words: Vec<&str> = piece.split_whitespace().collect();
+    let at = words.iter().position(|word| {
+        word.eq_ignore_ascii_case("THRU") || word.eq_ignore_ascii_case("THROUGH")
+    })?;
+    let (from, to) = (words.get(at.checked_sub(1)?)?, words.get(at + 1)?);
+    let numbered = to.starts_with(|c: char| c.is_ascii_digit()) || is_tag(to);
+    let written = range(piece).flatten().is_some();
+    (is_tag(from) && numbered && !written).then_some((from, to))
 }
 
 fn write_out(from: &str, to: &str) -> Option<Vec<Name>> {
@@ -273,7 +301,7 @@ fn write_out_letters(stem: &str, first: char, to: &str) -> Option<Vec<Name>> {
 /// `&`, `+`, `/`, `and` where a tag stands on both sides, or where a number
 /// follows that the left side lends its letters to.
 fn split_list(text: &str) -> Vec<String> {
-    let mut pieces = Vec::new();
+    let mut pieces: Vec<String> = Vec::new();
     for piece in split_strong(text) {
         let mut rest = piece.as_str();
         let mut begin = 0;
@@ -287,7 +315,14 @@ fn split_list(text: &str) -> Vec<String> {
             let tag_right = !tags_in(right_end).is_empty();
             let number_right = !slash && counting_on(right_end).is_some() && lends(left);
             let left_named = !tags_in(left).is_empty() || counting_on(left).is_some();
-            if left_named && (tag_right || number_right) {
+            // `FC-1A, B & C`: the tag that lends may stand further left.
+            let lender = match is_letter(left.trim()) {
+                true => pieces.iter().rfind(|piece| !is_letter(piece)),
+                false => None,
+            };
+            let lender = lender.map_or(left, String::as_str);
+            let letter_right = !slash && with_letter(lender, right_end.trim()).is_some();
+            if left_named && (tag_right || number_right) || letter_right {
                 pieces.push(left.trim().to_owned());
                 rest = right;
                 begin = 0;
@@ -427,7 +462,8 @@ pub fn loads(text: &str, _ctx: &Context) -> Reading<Vec<LoadEntry>> {
             continue;
         }
         let stripped = count.strip(&piece, entries.is_empty());
-        let Some(piece) = stripped.filter(|piece| !half_written(piece)) else {
+        let clear = |piece: &&str| !half_written(piece) && remarked_range(piece).is_none();
+        let Some(piece) = stripped.filter(clear) else {
             return Reading::Unreadable {
                 expected: EXPECTED_LOADS,
                 guess: guess(&piece),
@@ -454,6 +490,9 @@ pub fn loads(text: &str, _ctx: &Context) -> Reading<Vec<LoadEntry>> {
 
 /// The entry that a bare number stands for behind another entry.
 fn counted_on(before: &LoadEntry, number: &str) -> Option<LoadEntry> {
+    if let Some(tag) = with_letter(&before.text, number) {
+        return Some(entry(tag.text()));
+    }
     let number = counting_on(number)?;
     if let Part::Heater(_) = before.part {
         return Some(LoadEntry {

@@ -34,6 +34,8 @@ fn lists_and_ranges_of_tags() {
         ("(4) FC-1 thru FC-4", "FC-1|FC-2|FC-3|FC-4"),
         ("(1) FC-1, (1) FC-2", "FC-1|FC-2"),
         ("UNIT 1-4", "UNIT 1-4"),
+        ("FC-1A, B & C", "FC-1A|FC-1B|FC-1C"),
+        ("FC-1 thru -4", "FC-1|FC-2|FC-3|FC-4"),
         ("Living & Dining", "Living & Dining"),
         ("KITCHEN STAT", "KITCHEN STAT"),
     ] {
@@ -159,6 +161,8 @@ fn loads_of_circuits() {
             &["AH-1 (heater 1)", "AH-1 (heater 2)"],
         ),
         ("(1) FC-1", &["FC-1 (unit)"]),
+        ("FC-1A & B", &["FC-1A (unit)", "FC-1B (unit)"]),
+        ("EF-1 THRU WALL", &["EF-1 (unit)"]),
     ] {
         assert_eq!(shown(text), expected, "{text}");
     }
@@ -169,6 +173,9 @@ fn loads_of_circuits() {
         "(4) FC-1",
         "(2) FC-1, FC-2, FC-3",
         "OU-1, (2) FC-1",
+        "FAN COIL FC-1 THRU FC-4",
+        "FC-1A THRU 3C",
+        "FC-1 THRU FC-999",
     ] {
         assert!(loads(text, &Context::default()).is_unreadable(), "{text}");
     }
