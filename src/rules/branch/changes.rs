@@ -132,7 +132,7 @@ pub fn conductor_text(conductor: &Conductor, size: Size) -> Option<String> {
     match conductor.ground {
         Some(Grounding::Sized { size, .. }) => text.push_str(&format!("+(1)#{}G", size_text(size))),
         Some(Grounding::Unsized) => text.push_str(" w/G"),
-        Some(Grounding::Absent) | None => {}
+        Some(Grounding::ByRaceway | Grounding::Absent) | None => {}
     }
     if let Some(raceway) = &conductor.raceway {
         match &raceway.trade_size {

@@ -302,6 +302,23 @@ fn points(
                 silent.push(id);
                 continue;
             }
+            // Which end that is can be told where the other is the outdoor
+            // unit; between two indoor units it says nothing sure.
+            Some(ShieldGround::IndoorEnd | ShieldGround::FarEnd) => {
+                let is_outdoor = |end: &RunEnd| match end {
+                    RunEnd::Unit(unit) => schedule.unit(*unit).is_outdoor(),
+                    _ => false,
+                };
+                match (is_outdoor(&run.from_end), is_outdoor(&run.to_end)) {
+                    (true, false) => vec![to()],
+                    (false, true) => vec![from()],
+                    _ => {
+                        silent.push(id);
+                        continue;
+                    }
+                }
+            }
+            Some(ShieldGround::LastUnit) => vec![Some(Point::Named(Name::new("last unit")))],
             Some(ShieldGround::Nowhere) => Vec::new(),
             Some(ShieldGround::OutdoorEnd) => vec![outdoor.map(Point::Unit)],
             Some(ShieldGround::FromEnd) => vec![from()],

@@ -176,7 +176,10 @@ fn missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
     let covered = circuits.iter().any(|fed| {
         matches!(
             stated(fed),
-            Some((Grounding::Sized { .. } | Grounding::Unsized, ..))
+            Some((
+                Grounding::Sized { .. } | Grounding::Unsized | Grounding::ByRaceway,
+                ..
+            ))
         )
     });
     circuits
@@ -202,7 +205,10 @@ fn judge_missing(schedule: &Schedule, fed: &Fed<'_>, covered: bool) -> Outcome {
     let cable = (wire.value.is_cable || wire.value.cable.is_some()) && (!absent || metal_cable);
     let there = matches!(
         ground,
-        Some((Grounding::Sized { .. } | Grounding::Unsized, ..))
+        Some((
+            Grounding::Sized { .. } | Grounding::Unsized | Grounding::ByRaceway,
+            ..
+        ))
     );
     if there || by_raceway || cable || fed.circuit.ground.is_elsewhere() {
         return Outcome::met(subject, wire.at);
