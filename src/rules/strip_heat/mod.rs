@@ -458,7 +458,7 @@ static STRIP_HEAT_VOLTAGE: Rule = Rule {
               the current follows the voltage and the power its square.",
     leaves: "Whether the building's heating load is met.",
     cites: &[Cite::Nameplate],
-    yields_to: &["supply-voltage-mismatch"],
+    yields_to: &[],
     check: heat_voltage,
 };
 
