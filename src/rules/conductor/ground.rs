@@ -39,7 +39,7 @@ pub(super) static GROUNDING_CONDUCTOR_SMALL: Rule = Rule {
         Cite::Code(Topic::GroundingConductor),
         Cite::Code(Topic::GroundingUpsized),
     ],
-    yields_to: &super::MIXED,
+    yields_to: &[],
     check: small,
 };
 
@@ -167,7 +167,7 @@ pub(super) static GROUNDING_CONDUCTOR_MISSING: Rule = Rule {
         Cite::Code(Topic::GroundingByRaceway),
         Cite::Code(Topic::GroundingConductor),
     ],
-    yields_to: &super::MIXED,
+    yields_to: &[],
     check: missing,
 };
 
