@@ -4,9 +4,11 @@
 
 #![forbid(unsafe_code)]
 
+pub mod batch;
 pub mod findings;
 pub mod intake;
 pub mod practice;
+pub mod report;
 pub mod rules;
 pub mod schedule;
 pub mod sizing;

@@ -221,6 +221,11 @@ impl Practice {
                 "gauges of bus wire",
             ),
             (
+                "bus.conductors",
+                self.bus.conductors.to_string(),
+                "conductors of bus wire",
+            ),
+            (
                 "bus.shield_grounds",
                 self.bus.shield_grounds.to_string(),
                 "grounded points of a shield",

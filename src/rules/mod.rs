@@ -2,6 +2,7 @@
 //! outcomes. A family is one module (or folder) with its rules in a slice;
 //! [`ALL`] is the only list of families.
 
+mod branch;
 mod bus;
 mod conductor;
 mod controller;
@@ -9,12 +10,15 @@ mod declaration;
 mod overcurrent;
 mod reading;
 mod run;
+mod runs;
 mod sequence;
 mod sharing;
 mod strip_heat;
 mod supply;
 #[cfg(test)]
 pub mod testing;
+mod twins;
+mod wording;
 
 pub use declaration::{Cite, Family, Rule};
 pub use run::audit;
@@ -33,6 +37,7 @@ pub static ALL: LazyLock<Vec<&'static Rule>> = LazyLock::new(|| {
         bus::RULES,
         controller::RULES,
         sequence::RULES,
+        twins::RULES,
     ]
     .concat()
 });

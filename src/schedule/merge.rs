@@ -1,6 +1,7 @@
 //! Rows of one identity become one thing; where they differ, a fault says
 //! which two cells do.
 
+use super::wire::{Grounding, Insulation};
 use super::{
     CellId, Circuit, CircuitId, Conflict, Controller, Fault, Field, FieldName, Name, Panel,
     PanelId, Slot, Sources, TableKind, Unit, UnitId,
@@ -87,7 +88,8 @@ pub(super) fn units(rows: Vec<Unit>, sources: &Sources, faults: &mut Vec<Fault>)
                 if !nameplates_conflict(&units[index], &row) {
                     row.repeats = Some(UnitId(index as u32));
                 }
-                earlier.push(units.len());
+                // Not kept in `earlier`: the first of a table stands for all
+                // of it, and a table that repeats one tag stays linear.
                 units.push(row);
             }
             (None, None) => {
@@ -104,7 +106,7 @@ fn nameplates_conflict(a: &Unit, b: &Unit) -> bool {
     fn differ<T: PartialEq>(a: &Field<T>, b: &Field<T>) -> bool {
         matches!((a.get(), b.get()), (Some(a), Some(b)) if a != b)
     }
-    differ(&a.kind, &b.kind)
+    kinds_conflict(a, b)
         || differ(&a.mca, &b.mca)
         || differ(&a.mop, &b.mop)
         || differ(&a.supply, &b.supply)
@@ -112,8 +114,30 @@ fn nameplates_conflict(a: &Unit, b: &Unit) -> bool {
         || differ(&a.model, &b.model)
 }
 
+/// Whether two rows call a unit two things. What only the tag told is no
+/// statement, an air handler is an indoor unit, and a module an outdoor one.
+fn kinds_conflict(a: &Unit, b: &Unit) -> bool {
+    let (Some(left), Some(right)) = (a.kind(), b.kind()) else {
+        return false;
+    };
+    let one = left == right
+        || left.is_indoor() && right.is_indoor()
+        || left.is_outdoor() && right.is_outdoor();
+    !one && !kind_from_tag(a) && !kind_from_tag(b)
+}
+
+fn kind_from_tag(unit: &Unit) -> bool {
+    unit.kind.at() == Some(unit.tag.at)
+}
+
 fn merge_unit(unit: &mut Unit, row: &Unit, merger: &mut Merger<'_>) {
-    merger.take(FieldName::UnitKind, &mut unit.kind, &row.kind);
+    if row.kind.is_given() && kind_from_tag(unit) && !kind_from_tag(row) {
+        unit.kind = row.kind.clone();
+    }
+    let conflict = kinds_conflict(unit, row);
+    merger.take_if(FieldName::UnitKind, &mut unit.kind, &row.kind, |_, _| {
+        !conflict
+    });
     merger.take(FieldName::UnitSystem, &mut unit.system, &row.system);
     merger.take(FieldName::UnitMca, &mut unit.mca, &row.mca);
     merger.take(FieldName::UnitMop, &mut unit.mop, &row.mop);
@@ -201,7 +225,18 @@ pub(super) fn panels(rows: Vec<Panel>, sources: &Sources, faults: &mut Vec<Fault
             faults,
         };
         let panel = &mut panels[index];
-        merger.take(FieldName::PanelSupply, &mut panel.supply, &row.supply);
+        merger.take_if(
+            FieldName::PanelSupply,
+            &mut panel.supply,
+            &row.supply,
+            |a, b| {
+                let agree = |a: Option<f64>, b: Option<f64>| a.is_none() || b.is_none() || a == b;
+                let neutral = |s: &super::PanelSupply| s.line_to_neutral.map(|volts| volts.0);
+                a.line_to_line == b.line_to_line
+                    && agree(neutral(a), neutral(b))
+                    && agree(a.phases.map(f64::from), b.phases.map(f64::from))
+            },
+        );
         merger.take(FieldName::PanelMain, &mut panel.main, &row.main);
         merger.take(FieldName::PanelBus, &mut panel.bus, &row.bus);
         merger.take_if(
@@ -262,7 +297,8 @@ fn note_missing_load(
     let listed: Vec<_> = circuit
         .loads
         .iter()
-        .filter(|l| l.text.at.table == circuit.at.table)
+        // The table's own come first; those of unit rows are added behind.
+        .take_while(|l| l.text.at.table == circuit.at.table)
         .collect();
     let tagged = |text: &str| {
         text.split_whitespace()
@@ -307,16 +343,30 @@ struct Merged {
     by_slot: BTreeMap<SlotKey, Vec<usize>>,
     by_name: BTreeMap<NameKey, Vec<usize>>,
     loads: std::collections::BTreeSet<(usize, Name, super::Part)>,
+    /// The loads' texts and the words in them, so that a circuit with very
+    /// many loads is not walked for each.
+    mentioned: std::collections::BTreeSet<(usize, Name)>,
 }
 
 impl Merged {
+    fn note_load(&mut self, index: usize, load: &super::Load) {
+        let text = &load.text.value;
+        let name = Name::new(text);
+        if text.contains(char::is_whitespace) {
+            let words = text.split_whitespace();
+            self.mentioned
+                .extend(words.map(|word| (index, Name::new(word))));
+        }
+        self.mentioned.insert((index, name.clone()));
+        self.loads.insert((index, name, load.part));
+    }
+
     fn push(&mut self, mut row: Circuit) {
         let index = self.circuits.len();
         self.index(index, &row);
         row.rows = vec![row.at];
         for load in &row.loads {
-            self.loads
-                .insert((index, Name::new(&load.text.value), load.part));
+            self.note_load(index, load);
         }
         self.circuits.push(row);
     }
@@ -412,11 +462,24 @@ impl Merged {
                 sizes && cables
             },
         );
-        merger.take(FieldName::CircuitGround, &mut circuit.ground, &row.ground);
-        merger.take(
+        // `10/2 w/G` in one schedule and `#10 G` in another are one ground.
+        merger.take_if(
+            FieldName::CircuitGround,
+            &mut circuit.ground,
+            &row.ground,
+            |a, b| match (a, b) {
+                (Grounding::Sized { size: a, .. }, Grounding::Sized { size: b, .. }) => a == b,
+                (Grounding::Absent, other) | (other, Grounding::Absent) => {
+                    *other == Grounding::Absent
+                }
+                _ => true,
+            },
+        );
+        merger.take_if(
             FieldName::CircuitInsulation,
             &mut circuit.insulation,
             &row.insulation,
+            |a, b| a == b || marked_both(*a, *b) || marked_both(*b, *a),
         );
         merger.take(
             FieldName::CircuitTerminals,
@@ -494,26 +557,19 @@ impl Merged {
             // An equipment row names its unit; the circuits' table may name
             // the same unit or a part of it: not a second load.
             let listed = self.loads.contains(&this)
-                || (load.part == super::Part::Whole
-                    && self.circuits[index]
-                        .loads
-                        .iter()
-                        .any(|known| mentions(known, &this.1)));
+                || load.part == super::Part::Whole
+                    && self.mentioned.contains(&(index, this.1.clone()));
             if !(listed || self.loads.contains(&whole) && load.part != super::Part::Whole) {
-                self.loads.insert(this);
+                self.note_load(index, &load);
                 self.circuits[index].loads.push(load);
             }
         }
     }
 }
 
-fn mentions(load: &super::Load, name: &Name) -> bool {
-    Name::new(&load.text.value) == *name
-        || load
-            .text
-            .value
-            .split_whitespace()
-            .any(|word| Name::new(word) == *name)
+/// Building wire marked THHN/THWN-2, and the same wire by one of its marks.
+fn marked_both(a: Insulation, b: Insulation) -> bool {
+    a == Insulation::ThhnThwn2 && matches!(b, Insulation::Thhn | Insulation::Thwn2)
 }
 
 /// Same slots, as written or as the poles span them; a row that names only

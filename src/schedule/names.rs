@@ -4,10 +4,17 @@
 use super::{Controller, Field, Name, Panel, Unit};
 use std::collections::BTreeMap;
 
+/// The most names that are compared for the nearest one: a job of so many
+/// names under one roof has other worries, and the time must not grow with
+/// the square of its rows.
+const MOST_COMPARED: usize = 4_096;
+
 /// An index from (dwelling, name) to positions.
 pub(super) struct Names {
     exact: BTreeMap<(Option<Name>, Name), Vec<u32>>,
     anywhere: BTreeMap<Name, Vec<u32>>,
+    /// Under dwelling and name in one: `12C FC-1`.
+    qualified: BTreeMap<Name, Vec<u32>>,
 }
 
 impl Names {
@@ -42,15 +49,24 @@ impl Names {
     fn new<'a>(items: impl Iterator<Item = (usize, &'a Field<Name>, &'a Name)>) -> Self {
         let mut exact: BTreeMap<(Option<Name>, Name), Vec<u32>> = BTreeMap::new();
         let mut anywhere: BTreeMap<Name, Vec<u32>> = BTreeMap::new();
+        let mut qualified: BTreeMap<Name, Vec<u32>> = BTreeMap::new();
         for (index, dwelling, name) in items {
             let index = index as u32;
+            if let Some(dwelling) = dwelling.get() {
+                let both = Name::new(&format!("{dwelling} {name}"));
+                qualified.entry(both).or_default().push(index);
+            }
             exact
                 .entry((dwelling.get().cloned(), name.clone()))
                 .or_default()
                 .push(index);
             anywhere.entry(name.clone()).or_default().push(index);
         }
-        Self { exact, anywhere }
+        Self {
+            exact,
+            anywhere,
+            qualified,
+        }
     }
 
     /// Positions of what the name means when said in `dwelling`: several for
@@ -62,6 +78,9 @@ impl Names {
         if let Some(found) = own.or_else(building) {
             return found.clone();
         }
+        if let Some(found) = self.qualified.get(name) {
+            return found.clone();
+        }
         if dwelling.is_some() {
             // Another dwelling's unit is not this dwelling's.
             return Vec::new();
@@ -69,14 +88,27 @@ impl Names {
         self.anywhere.get(name).cloned().unwrap_or_default()
     }
 
+    /// Positions of what a name means that states its dwelling: `12C FC-1`.
+    pub(super) fn qualified(&self, name: &Name) -> &[u32] {
+        self.qualified.get(name).map_or(&[], Vec::as_slice)
+    }
+
     /// The name most like `name` in that dwelling or the building; `None`
     /// where nothing is near.
     pub(super) fn nearest(&self, dwelling: Option<&Name>, name: &Name) -> Option<Name> {
-        let within = self
+        let own = dwelling.into_iter().flat_map(|dwelling| {
+            let first = (Some(dwelling.clone()), Name::new(""));
+            let all = self.exact.range(first..);
+            all.take_while(move |((of, _), _)| of.as_ref() == Some(dwelling))
+        });
+        let building = self
             .exact
-            .keys()
-            .filter(|(of, _)| of.is_none() || dwelling.is_none() || of.as_ref() == dwelling)
-            .map(|(_, known)| known);
+            .iter()
+            .take_while(|((of, _), _)| dwelling.is_none() || of.is_none());
+        let within = building
+            .chain(own)
+            .map(|((_, known), _)| known)
+            .take(MOST_COMPARED);
         let mut best: Option<(f64, &Name)> = None;
         for known in within {
             let likeness = strsim::normalized_damerau_levenshtein(known.key(), name.key());

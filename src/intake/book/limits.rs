@@ -52,7 +52,7 @@ impl Default for Limits {
             rows: 1_048_576 * 2,
             columns: 16_384,
             cells: 30_000_000,
-            dense_cells: 20_000_000,
+            dense_cells: 8_000_000,
             text_bytes: 512 << 20,
             merges: 200_000,
         }

@@ -6,8 +6,12 @@
 
 mod calendar;
 mod cell;
+mod compound;
+mod date_format;
 mod dense;
 mod grid_xml;
+#[cfg(test)]
+mod hostile_tests;
 mod limits;
 mod look;
 mod merges;
@@ -136,7 +140,10 @@ impl Book {
             return Err(Refusal::Foreign(Foreign::Archive));
         }
         match xlsx::main_part(&mut package)? {
-            Some(main) if main.ends_with(".bin") => dense::read_xlsb(package.into_bytes(), budget),
+            Some(main) if main.ends_with(".bin") => {
+                package.check_sizes()?;
+                dense::read_xlsb(package.into_bytes(), budget)
+            }
             Some(main) => xlsx::read(&mut package, &main, budget),
             None => Err(Refusal::Foreign(Foreign::NoSheets)),
         }

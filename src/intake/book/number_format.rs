@@ -5,8 +5,8 @@
 //! as literals (`0" A"`), zeros shown as a dash. Thousands separators and
 //! rounding are left out on purpose: they hide digits that count.
 
-use super::calendar::{self, Clock};
-use std::fmt::Write;
+use super::calendar::Clock;
+use super::date_format::{Piece, date_pieces, show_date};
 
 /// A number format of a workbook, parsed once.
 #[derive(Clone, Debug, PartialEq)]
@@ -43,20 +43,6 @@ struct Fraction {
     fixed: bool,
 }
 
-#[derive(Clone, Debug, PartialEq)]
-enum Piece {
-    Literal(char),
-    Year(usize),
-    Month(usize),
-    Day(usize),
-    Hour(usize),
-    Minute(usize),
-    Second(usize),
-    /// Hours, minutes or seconds in all: `[h]`.
-    Elapsed(char),
-    HalfDay,
-}
-
 /// The formats that a workbook names by number only (ECMA-376 part 1,
 /// 18.8.30, ids up to 49; 14 and 22 follow the reader's locale, here US).
 pub fn built_in(id: u32) -> Option<&'static str> {
@@ -91,7 +77,7 @@ pub fn built_in(id: u32) -> Option<&'static str> {
 }
 
 /// One unit of a format code.
-enum Token {
+pub(super) enum Token {
     Literal(char),
     /// A letter or sign with a meaning.
     Sign(char),
@@ -247,6 +233,10 @@ fn digits(section: &[Token]) -> Option<Digits> {
             _ => None,
         };
         if let Some(place) = place {
+            // Literals between the digits (`00-00`): the number says more.
+            if below.is_none() && !exponent && !digits.after.trim().is_empty() {
+                return None;
+            }
             runs += usize::from(!in_run);
             (in_run, seen) = (true, true);
             match &mut below {
@@ -344,131 +334,6 @@ impl Fraction {
     }
 }
 
-/// Gathers runs of one letter; `m` is minutes after hours or before seconds.
-fn date_pieces(section: &[Token]) -> Vec<Piece> {
-    let mut pieces: Vec<Piece> = Vec::new();
-    let mut at = 0;
-    while let Some(token) = section.get(at) {
-        at += 1;
-        let sign = match token {
-            Token::Literal(c) => {
-                pieces.push(Piece::Literal(*c));
-                continue;
-            }
-            Token::Elapsed(c) => {
-                pieces.push(Piece::Elapsed(*c));
-                continue;
-            }
-            Token::Sign(c) => c.to_ascii_lowercase(),
-        };
-        let mut run = 1;
-        while matches!(section.get(at), Some(Token::Sign(c)) if c.to_ascii_lowercase() == sign) {
-            run += 1;
-            at += 1;
-        }
-        let after_hours = || {
-            let last = pieces
-                .iter()
-                .rev()
-                .find(|p| !matches!(p, Piece::Literal(_)));
-            matches!(last, Some(Piece::Hour(_) | Piece::Elapsed('h')))
-        };
-        let piece = match sign {
-            'y' => Piece::Year(run),
-            'm' if after_hours() => Piece::Minute(run),
-            'm' => Piece::Month(run),
-            'd' => Piece::Day(run),
-            'h' => Piece::Hour(run),
-            's' => {
-                let last = pieces.iter_mut().rev();
-                if let Some(month @ Piece::Month(_)) =
-                    last.into_iter().find(|p| !matches!(p, Piece::Literal(_)))
-                {
-                    let Piece::Month(width) = *month else {
-                        continue;
-                    };
-                    *month = Piece::Minute(width);
-                }
-                Piece::Second(run)
-            }
-            'a' => {
-                // AM/PM or A/P.
-                while matches!(
-                    section.get(at),
-                    Some(Token::Sign('/' | 'm' | 'M' | 'p' | 'P'))
-                ) {
-                    at += 1;
-                }
-                Piece::HalfDay
-            }
-            // Fractions of a second, text placeholders.
-            '0' | '@' | '#' | '?' => continue,
-            _ => {
-                for _ in 0..run {
-                    pieces.push(Piece::Literal(sign));
-                }
-                continue;
-            }
-        };
-        pieces.push(piece);
-    }
-    pieces
-}
-
-fn show_date(pieces: &[Piece], clock: &Clock) -> String {
-    let twelve = pieces.contains(&Piece::HalfDay);
-    let hour = match (twelve, clock.hour % 12) {
-        (false, _) => clock.hour,
-        (true, 0) => 12,
-        (true, hour) => hour,
-    };
-    let mut out = String::new();
-    for piece in pieces {
-        let (width, n) = match *piece {
-            Piece::Year(1 | 2) => (2, i64::from(clock.year).rem_euclid(100)),
-            Piece::Year(_) => (1, i64::from(clock.year)),
-            Piece::Month(width @ (1 | 2)) => (width, i64::from(clock.month)),
-            Piece::Day(width @ (1 | 2)) => (width, i64::from(clock.day)),
-            Piece::Hour(width) => (width, i64::from(hour)),
-            Piece::Minute(width) => (width, i64::from(clock.minute)),
-            Piece::Second(width) => (width, i64::from(clock.second)),
-            Piece::Elapsed(unit) => (1, clock.elapsed(unit)),
-            Piece::Literal(c) => {
-                out.push(c);
-                continue;
-            }
-            Piece::Month(width) => {
-                out.push_str(shortened(calendar::month_name(clock.month), width));
-                continue;
-            }
-            Piece::Day(width) => {
-                out.push_str(shortened(calendar::day_name(clock.weekday), width));
-                continue;
-            }
-            Piece::HalfDay => {
-                out.push_str(if clock.hour < 12 { "AM" } else { "PM" });
-                continue;
-            }
-        };
-        let _ = if width >= 2 {
-            write!(out, "{n:02}")
-        } else {
-            write!(out, "{n}")
-        };
-    }
-    out.trim().to_owned()
-}
-
-/// `mmm` is three letters, `mmmmm` the first, all else the whole name.
-fn shortened(name: &str, width: usize) -> &str {
-    let letters = match width {
-        3 => 3,
-        5 => 1,
-        _ => name.len(),
-    };
-    name.get(..letters).unwrap_or(name)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -491,6 +356,8 @@ mod tests {
             ("0.0\\k\\W", 2.5, "2.5kW"),
             ("\"FC-\"0", 4.0, "FC-4"),
             ("\"#\"0", 10.0, "#10"),
+            ("00-00", 1203.0, "1203"),
+            ("# ##0", 1250.0, "1250"),
             ("0%", 0.03, "3%"),
             ("0.0%", 0.025, "2.5%"),
             ("# ?/?", 0.75, "3/4"),

@@ -5,131 +5,9 @@
 //! what its records say. A false record aborts the process, which no
 //! catching can mend, so the records are walked here first (MS-CFB, MS-XLS).
 
+use super::compound::{Compound, u16_at, u32_at};
 use super::refusal::{Bound, Foreign, Refusal, within};
 use super::sheet::Budget;
-
-/// A compound file, read just far enough to list and gather its streams.
-struct Compound<'a> {
-    bytes: &'a [u8],
-    sector: usize,
-    fat: Vec<u32>,
-    entries: Vec<Entry>,
-}
-
-struct Entry {
-    name: String,
-    start: u32,
-    size: u32,
-    is_root: bool,
-}
-
-fn u16_at(bytes: &[u8], at: usize) -> Option<u16> {
-    let two = bytes.get(at..at.checked_add(2)?)?;
-    Some(u16::from_le_bytes([*two.first()?, *two.get(1)?]))
-}
-
-fn u32_at(bytes: &[u8], at: usize) -> Option<u32> {
-    let (low, high) = (u16_at(bytes, at)?, u16_at(bytes, at.checked_add(2)?)?);
-    Some(u32::from(high) << 16 | u32::from(low))
-}
-
-impl<'a> Compound<'a> {
-    fn open(bytes: &'a [u8]) -> Option<Self> {
-        let shift = u16_at(bytes, 30)?;
-        if shift != 9 && shift != 12 {
-            return None;
-        }
-        let mut file = Self {
-            bytes,
-            sector: 1 << shift,
-            fat: Vec::new(),
-            entries: Vec::new(),
-        };
-        let ids = file.sector / 4;
-        let most = bytes.len() / file.sector + 1;
-        // The first 109 sectors of the table stand in the header, the rest
-        // in a chain of their own.
-        let mut tables: Vec<u32> = (0..109).filter_map(|i| u32_at(bytes, 76 + i * 4)).collect();
-        let mut next = u32_at(bytes, 68)?;
-        while (next as usize) < most && tables.len() <= most + 109 {
-            let sector = file.sector_at(next)?;
-            tables.extend((0..ids - 1).filter_map(|i| u32_at(sector, i * 4)));
-            next = u32_at(sector, (ids - 1) * 4)?;
-        }
-        for table in tables.into_iter().filter(|id| (*id as usize) < most) {
-            if file.fat.len() > most + ids {
-                break;
-            }
-            let sector = file.sector_at(table)?;
-            let new: Vec<u32> = (0..ids).filter_map(|i| u32_at(sector, i * 4)).collect();
-            file.fat.extend(new);
-        }
-        let directory = file.chain(u32_at(bytes, 48)?);
-        file.entries = directory.chunks_exact(128).filter_map(entry).collect();
-        Some(file)
-    }
-
-    fn sector_at(&self, id: u32) -> Option<&'a [u8]> {
-        let start = (id as usize).checked_add(1)?.checked_mul(self.sector)?;
-        let end = start.checked_add(self.sector)?.min(self.bytes.len());
-        self.bytes.get(start..end)
-    }
-
-    /// The sectors from `start` on, end to end; a loop ends at the size of
-    /// the file.
-    fn chain(&self, start: u32) -> Vec<u8> {
-        let mut all = Vec::new();
-        let mut id = start;
-        while let Some(sector) = self.sector_at(id) {
-            if all.len() > self.bytes.len() {
-                break;
-            }
-            all.extend_from_slice(sector);
-            match self.fat.get(id as usize) {
-                Some(next) => id = *next,
-                None => break,
-            }
-        }
-        all
-    }
-
-    /// The content of a stream; small ones live in the root's own stream.
-    fn stream(&self, entry: &Entry) -> Option<Vec<u8>> {
-        let cutoff = u32_at(self.bytes, 56)?;
-        if entry.size >= cutoff {
-            return Some(self.chain(entry.start));
-        }
-        let root = self.entries.iter().find(|e| e.is_root)?;
-        let (container, table) = (self.chain(root.start), self.chain(u32_at(self.bytes, 60)?));
-        let mut all = Vec::new();
-        let mut id = entry.start;
-        while let Some(piece) = container.get(id as usize * 64..(id as usize + 1) * 64) {
-            if all.len() > container.len() {
-                break;
-            }
-            all.extend_from_slice(piece);
-            match u32_at(&table, id as usize * 4) {
-                Some(next) if next < 0xFFFF_FFF0 => id = next,
-                _ => break,
-            }
-        }
-        Some(all)
-    }
-}
-
-fn entry(bytes: &[u8]) -> Option<Entry> {
-    let length = usize::from(u16_at(bytes, 64)?).min(64);
-    let units: Vec<u16> = (0..(length / 2).saturating_sub(1))
-        .filter_map(|i| u16_at(bytes, i * 2))
-        .collect();
-    let kind = *bytes.get(66)?;
-    (kind != 0).then(|| Entry {
-        name: String::from_utf16_lossy(&units),
-        start: u32_at(bytes, 116).unwrap_or(u32::MAX),
-        size: u32_at(bytes, 120).unwrap_or(0),
-        is_root: kind == 5,
-    })
-}
 
 /// Whether a UTF-16 word stands in the file: the last resort where the
 /// directory cannot be read.
@@ -147,7 +25,7 @@ fn mentions(bytes: &[u8], word: &str) -> bool {
 pub(super) fn check_xls(bytes: &[u8], budget: &Budget) -> Result<(), Refusal> {
     let compound = Compound::open(bytes);
     let has = |word: &str| match &compound {
-        Some(file) if !file.entries.is_empty() => {
+        Some(file) if file.entries.iter().any(|e| !e.name.is_empty()) => {
             file.entries.iter().any(|e| e.name.contains(word))
         }
         _ => mentions(bytes, word),
@@ -165,8 +43,17 @@ pub(super) fn check_xls(bytes: &[u8], budget: &Budget) -> Result<(), Refusal> {
         }
     }
     let Some(compound) = compound else {
-        return Err(Refusal::Foreign(Foreign::Unknown));
+        return Err(Refusal::Corrupt("its directory cannot be read".to_owned()));
     };
+    // The reader follows these chains as well, needed or not.
+    let hung = [u32_at(bytes, 60), compound.entries.first().map(|e| e.start)];
+    if hung
+        .into_iter()
+        .flatten()
+        .any(|start| compound.chain(start).is_none())
+    {
+        return Err(Refusal::Corrupt("a stream has no end".to_owned()));
+    }
     let limits = budget.limits;
     within(
         Bound::FileBytes,
@@ -180,7 +67,8 @@ pub(super) fn check_xls(bytes: &[u8], budget: &Budget) -> Result<(), Refusal> {
             continue;
         }
         found = true;
-        let stream = compound.stream(entry).unwrap_or_default();
+        let stream = compound.stream(entry);
+        let stream = stream.ok_or_else(|| Refusal::Corrupt("a stream has no end".to_owned()))?;
         check_stream(&stream, limits.dense_cells, limits.sheets)?;
     }
     if found {
@@ -316,7 +204,10 @@ fn declared_cells(data: &[u8]) -> Option<u64> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::compound::SMALL;
+    use super::super::{Book, Format, Limits, Value};
     use super::*;
+    use crate::schedule::{ColIndex, RowIndex};
 
     fn record(kind: u16, data: &[u8]) -> Vec<u8> {
         let mut all = kind.to_le_bytes().to_vec();
@@ -357,6 +248,103 @@ mod tests {
         record(0x0203, &data)
     }
 
+    /// A compound file around a stream `Workbook`, padded to be no small one.
+    /// Sector 0 is the allocation table, 1 the directory, then the stream.
+    fn compound(mut stream: Vec<u8>) -> Vec<u8> {
+        stream.resize(stream.len().max(SMALL as usize).next_multiple_of(512), 0);
+        let sectors = stream.len() / 512;
+        let mut bytes = b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1".to_vec();
+        bytes.resize(512, 0xFF);
+        for (at, value) in [(24, 0x3E), (26, 3), (28, 0xFFFE), (30, 9), (32, 6)] {
+            bytes[at..at + 2].copy_from_slice(&u16::to_le_bytes(value));
+        }
+        let none = 0xFFFF_FFFE;
+        for (at, value) in [(44, 1), (48, 1), (56, SMALL), (60, none), (64, 0)] {
+            bytes[at..at + 4].copy_from_slice(&u32::to_le_bytes(value));
+        }
+        for (at, value) in [(68, none), (72, 0), (76, 0)] {
+            bytes[at..at + 4].copy_from_slice(&u32::to_le_bytes(value));
+        }
+        let mut fat = vec![0xFFFF_FFFDu32, none];
+        fat.extend((3..2 + sectors as u32).chain([none]));
+        fat.resize(128, u32::MAX);
+        bytes.extend(fat.into_iter().flat_map(u32::to_le_bytes));
+        let mut directory = Vec::new();
+        for (name, kind, start, size) in [
+            ("Root Entry", 5, none, 0),
+            ("Workbook", 2, 2, stream.len() as u32),
+        ] {
+            let mut entry: Vec<u8> = name.encode_utf16().flat_map(u16::to_le_bytes).collect();
+            let length = entry.len() as u8 + 2;
+            entry.resize(128, 0);
+            (entry[64], entry[66]) = (length, kind);
+            entry[116..120].copy_from_slice(&u32::to_le_bytes(start));
+            entry[120..124].copy_from_slice(&u32::to_le_bytes(size));
+            directory.extend(entry);
+        }
+        directory.resize(512, 0);
+        bytes.extend(directory);
+        bytes.extend(stream);
+        bytes
+    }
+
+    fn opened(bytes: Vec<u8>) -> Result<Book, Refusal> {
+        Book::from_bytes("job.xls", bytes, &Limits::default())
+    }
+
+    #[test]
+    fn an_old_workbook_is_read() {
+        let begin = |kind: u8| record(BEGIN, &[0, 6, kind, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
+        let number = [3, 0, 1, 0, 0, 0].into_iter().chain(30.5f64.to_le_bytes());
+        let error = [3, 0, 2, 0, 0, 0, 0x07, 1];
+        let bound = |at: u32| {
+            let name = [
+                at.to_le_bytes().to_vec(),
+                vec![0, 0, 5, 0],
+                b"Units".to_vec(),
+            ];
+            record(BOUND_SHEET, &name.concat())
+        };
+        let end = record(END, &[]);
+        let globals = [begin(5), bound(0), end.clone()].concat().len();
+        let stream = [
+            begin(5),
+            bound(globals as u32),
+            end.clone(),
+            begin(0x10),
+            dimensions(4, 3),
+            record(0x0203, &number.collect::<Vec<u8>>()),
+            record(0x0205, &error),
+            record(0x00E5, &[1, 0, 0, 0, 1, 0, 0, 0, 2, 0]),
+            end,
+        ];
+        let book = opened(compound(stream.concat())).expect("a workbook");
+        assert_eq!(book.format, Format::Xls);
+        let sheet = &book.sheets[0];
+        assert_eq!(sheet.name.as_deref(), Some("Units"));
+        let cell = |column| sheet.cell(RowIndex(3), ColIndex(column)).map(|c| c.value());
+        assert_eq!(cell(1), Some(Value::Number(30.5)));
+        assert_eq!(cell(2), Some(Value::Error("#DIV/0!")));
+        assert!(sheet.covering_merge(RowIndex(1), ColIndex(2)).is_some());
+    }
+
+    #[test]
+    fn a_chain_that_bites_its_tail_is_refused() {
+        for (entry, says) in [(1, "directory"), (2, "no end")] {
+            let mut bytes = compound(stream(&[cell(0, 0)]));
+            let at = 512 + entry * 4;
+            bytes[at..at + 4].copy_from_slice(&u32::to_le_bytes(entry as u32));
+            let refusal = opened(bytes).expect_err("a loop").to_string();
+            assert!(refusal.contains(says), "{refusal}");
+        }
+    }
+
+    #[test]
+    fn a_false_dimension_in_a_file_is_refused_before_the_reader_sees_it() {
+        let bytes = compound(stream(&[dimensions(u32::MAX, 256), cell(0, 0)]));
+        assert!(matches!(opened(bytes), Err(Refusal::OverLimit { .. })));
+    }
+
     #[test]
     fn records_that_promise_too_much_are_refused() {
         let check = |sheet: &[Vec<u8>]| check_stream(&stream(sheet), 1_000, 10);
@@ -390,7 +378,7 @@ mod tests {
 
     #[test]
     fn no_bytes_make_it_panic() {
-        let limits = super::super::Limits::default();
+        let limits = Limits::default();
         let budget = Budget::new(&limits);
         let mut bytes = b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1".to_vec();
         for fill in [0u8, 1, 9, 0x7F, 0xFF] {

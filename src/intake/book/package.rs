@@ -17,6 +17,10 @@ pub(super) struct Package {
     zip: ZipArchive<Bytes>,
     /// Lower-case names with forward strokes; some programs write others.
     names: BTreeMap<String, usize>,
+    /// Bytes of the parts given out so far: a part that is named again and
+    /// again costs again and again.
+    given: u64,
+    most: u64,
 }
 
 fn corrupt(error: impl std::fmt::Display) -> Refusal {
@@ -48,7 +52,12 @@ impl Package {
             let name = file.name().map_err(corrupt)?;
             names.insert(normal(&name), index);
         }
-        Ok(Self { zip, names })
+        Ok(Self {
+            zip,
+            names,
+            given: 0,
+            most: limits.unpacked_bytes.saturating_mul(2),
+        })
     }
 
     pub fn has(&self, name: &str) -> bool {
@@ -68,18 +77,40 @@ impl Package {
         };
         let file = self.zip.by_index(*index).map_err(corrupt)?;
         let size = file.size();
+        self.given = self.given.saturating_add(size);
+        within(Bound::UnpackedBytes, self.given, self.most)?;
         Ok(Some(BufReader::with_capacity(
             (size as usize).clamp(256, 32 << 10),
             file.take(size),
         )))
     }
 
-    /// The part as packed, to be copied into another package.
-    pub fn raw(&mut self, name: &str) -> Result<Option<ZipFile<'_, Bytes>>, Refusal> {
-        match self.names.get(&normal(name)) {
-            Some(index) => self.zip.by_index_raw(*index).map(Some).map_err(corrupt),
-            None => Ok(None),
+    /// A part that another reader is given; refused above `most` bytes.
+    pub fn bytes(&mut self, name: &str, most: u64) -> Result<Option<Vec<u8>>, Refusal> {
+        let Some(part) = self.part(name)? else {
+            return Ok(None);
+        };
+        let mut bytes = Vec::new();
+        part.take(most + 1)
+            .read_to_end(&mut bytes)
+            .map_err(corrupt)?;
+        within(Bound::UnpackedBytes, bytes.len() as u64, most)?;
+        Ok(Some(bytes))
+    }
+
+    /// Unpacks every part once into nothing, so that no part is larger than
+    /// it declares when a reader without bounds is let at it.
+    pub fn check_sizes(&mut self) -> Result<(), Refusal> {
+        for index in 0..self.zip.len() {
+            let file = self.zip.by_index(index).map_err(corrupt)?;
+            let size = file.size();
+            let mut bounded = file.take(size.saturating_add(1));
+            let found = std::io::copy(&mut bounded, &mut std::io::sink()).map_err(corrupt)?;
+            if found > size {
+                return Err(corrupt("a part is larger than it says"));
+            }
         }
+        Ok(())
     }
 
     /// A small part as text; damaged bytes are replaced.

@@ -6,6 +6,7 @@ use super::look::Look;
 use super::merges::{Merge, Merges};
 use super::refusal::{Bound, Refusal, within};
 use crate::schedule::{ColIndex, RowIndex};
+use std::borrow::Cow;
 use std::sync::Arc;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -159,6 +160,22 @@ impl Sheet {
     /// The cell with a value at this place.
     pub fn cell(&self, row: RowIndex, column: ColIndex) -> Option<CellRef<'_>> {
         self.row(row)?.cell(column)
+    }
+
+    /// The cell that a person sees at this place: inside a merged range its
+    /// first one.
+    pub fn seen(&self, row: RowIndex, column: ColIndex) -> Option<CellRef<'_>> {
+        let (row, column) = match self.covering_merge(row, column) {
+            Some(merge) => merge.first,
+            None => (row, column),
+        };
+        self.cell(row, column)
+    }
+
+    /// The text at this place, as [`CellRef::text`]; empty where no value is.
+    pub fn text(&self, row: RowIndex, column: ColIndex) -> Cow<'_, str> {
+        self.cell(row, column)
+            .map_or(Cow::Borrowed(""), |cell| cell.text())
     }
 
     /// `None` for a sheet without a value.

@@ -11,6 +11,9 @@ use std::io::{Cursor, Write};
 use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
 
+/// Bytes of styles or theme beyond which they are let be.
+const MOST: u64 = 16 << 20;
+
 const ROOT: &str = r#"<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="rId1" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/officeDocument" Target="xl/workbook.xml"/></Relationships>"#;
 const WORKBOOK: &str = r#"<workbook xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships"><sheets><sheet name="s" sheetId="1" r:id="rId1"/></sheets></workbook>"#;
 const RELATIONS: &str = r#"<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="rId1" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet" Target="worksheets/sheet1.xml"/></Relationships>"#;
@@ -52,30 +55,25 @@ fn small_package(
     theme: Option<&str>,
 ) -> Result<Option<Vec<u8>>, String> {
     let mut writer = ZipWriter::new(Cursor::new(Vec::with_capacity(8 << 10)));
-    match package.raw(styles).map_err(|e| e.to_string())? {
-        Some(part) => writer
-            .raw_copy_file_rename(part, "xl/styles.xml")
-            .map_err(|e| e.to_string())?,
-        None => return Ok(None),
-    }
-    if let Some(theme) = theme
-        && let Some(part) = package.raw(theme).map_err(|e| e.to_string())?
-    {
-        writer
-            .raw_copy_file_rename(part, "xl/theme/theme1.xml")
-            .map_err(|e| e.to_string())?;
-    }
+    let Some(styles) = package.bytes(styles, MOST).map_err(|e| e.to_string())? else {
+        return Ok(None);
+    };
+    let theme = match theme {
+        Some(part) => package.bytes(part, MOST).map_err(|e| e.to_string())?,
+        None => None,
+    };
     let stored = SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
     for (name, content) in [
-        ("_rels/.rels", ROOT),
-        ("xl/workbook.xml", WORKBOOK),
-        ("xl/_rels/workbook.xml.rels", RELATIONS),
-        ("xl/worksheets/sheet1.xml", SHEET),
+        ("_rels/.rels", Some(ROOT.as_bytes())),
+        ("xl/workbook.xml", Some(WORKBOOK.as_bytes())),
+        ("xl/_rels/workbook.xml.rels", Some(RELATIONS.as_bytes())),
+        ("xl/worksheets/sheet1.xml", Some(SHEET.as_bytes())),
+        ("xl/styles.xml", Some(styles.as_slice())),
+        ("xl/theme/theme1.xml", theme.as_deref()),
     ] {
+        let Some(content) = content else { continue };
         writer.start_file(name, stored).map_err(|e| e.to_string())?;
-        writer
-            .write_all(content.as_bytes())
-            .map_err(|e| e.to_string())?;
+        writer.write_all(content).map_err(|e| e.to_string())?;
     }
     let done = writer.finish().map_err(|e| e.to_string())?;
     Ok(Some(done.into_inner()))

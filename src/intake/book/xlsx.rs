@@ -11,6 +11,9 @@ use crate::schedule::{ColIndex, RowIndex};
 use quick_xml::events::Event;
 use std::sync::Arc;
 
+/// Relationships inside the package that one part may have.
+const MOST_RELATIONS: usize = 20_000;
+
 /// A relationship of a part: what kind, and to which part.
 struct Relation {
     id: String,
@@ -45,12 +48,7 @@ pub(super) fn read(
     main: &str,
     budget: &mut Budget,
 ) -> Result<Book, Refusal> {
-    let workbook = workbook(package, main)?;
-    within(
-        Bound::Sheets,
-        workbook.entries.len() as u64,
-        budget.limits.sheets,
-    )?;
+    let workbook = workbook(package, main, budget.limits.sheets)?;
     let relations = relations(package, main)?;
     let target = |kind: &str| {
         let found = relations.iter().find(|r| r.kind == kind);
@@ -118,6 +116,9 @@ fn relations(package: &mut Package, part: &str) -> Result<Vec<Relation>, Refusal
                 let text = |name| attribute(&e, name).unwrap_or_default().into_owned();
                 let (kind, target) = (text("Type"), text("Target"));
                 let outside = text("TargetMode").eq_ignore_ascii_case("external");
+                if found.len() >= MOST_RELATIONS {
+                    return Err(xml::broken("a part has relationships without end"));
+                }
                 if !outside {
                     found.push(Relation {
                         id: text("Id"),
@@ -132,7 +133,7 @@ fn relations(package: &mut Package, part: &str) -> Result<Vec<Relation>, Refusal
     }
 }
 
-fn workbook(package: &mut Package, main: &str) -> Result<Workbook, Refusal> {
+fn workbook(package: &mut Package, main: &str, most: u64) -> Result<Workbook, Refusal> {
     let Some(part) = package.part(main)? else {
         return Err(Refusal::Foreign(Foreign::NoSheets));
     };
@@ -147,15 +148,18 @@ fn workbook(package: &mut Package, main: &str) -> Result<Workbook, Refusal> {
                     let value = attribute(&e, "date1904");
                     workbook.epoch_1904 = value.is_some_and(|v| xml::is_true(&v));
                 }
-                "sheet" => workbook.entries.push(Entry {
-                    name: attribute(&e, "name").unwrap_or_default().into_owned(),
-                    visibility: match attribute(&e, "state").as_deref() {
-                        Some("hidden") => Visibility::Hidden,
-                        Some("veryHidden") => Visibility::VeryHidden,
-                        _ => Visibility::Visible,
-                    },
-                    relation: attribute(&e, "id").unwrap_or_default().into_owned(),
-                }),
+                "sheet" => {
+                    within(Bound::Sheets, workbook.entries.len() as u64 + 1, most)?;
+                    workbook.entries.push(Entry {
+                        name: attribute(&e, "name").unwrap_or_default().into_owned(),
+                        visibility: match attribute(&e, "state").as_deref() {
+                            Some("hidden") => Visibility::Hidden,
+                            Some("veryHidden") => Visibility::VeryHidden,
+                            _ => Visibility::Visible,
+                        },
+                        relation: attribute(&e, "id").unwrap_or_default().into_owned(),
+                    });
+                }
                 _ => {}
             },
             Event::Eof => return Ok(workbook),
@@ -214,6 +218,7 @@ fn worksheet(
         Ok(None) => {
             builder.sheet().damage = Some("The workbook lacks the part of this sheet.".to_owned());
         }
+        Err(refusal @ Refusal::OverLimit { .. }) => return Err(refusal),
         Err(refusal) => builder.sheet().damage = Some(refusal.to_string()),
     }
     // What hangs on a sheet is a help, not a need: damage there is let be.

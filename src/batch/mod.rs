@@ -1,0 +1,13 @@
+//! Many jobs at once: which files make which job, rayon over the jobs, one
+//! job's fault kept to that job, and the output folder.
+
+mod discover;
+mod outputs;
+mod plan;
+mod run;
+mod understand;
+
+pub use crate::intake::job::JobPer;
+pub use outputs::{NotOurs, OutputFolder};
+pub use run::{Batch, Options, audit};
+pub use understand::{FileReading, JobReading, Understood, understand};

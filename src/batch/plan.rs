@@ -1,0 +1,183 @@
+//! The files that were read, and the jobs that they make.
+//!
+//! Jobs never reach across folders, so a folder is planned at a time. The
+//! grids of its files stay in memory only while all folders together are
+//! small; else a job's files are read again when its turn comes.
+
+use super::discover::{Candidate, Discovery, natural_key};
+use crate::intake::assemble::ReadFile;
+use crate::intake::book::{Book, Limits};
+use crate::intake::job::{Grouping, JobGroup, JobPer, group};
+use crate::intake::recognise;
+use crate::intake::schema::Schemas;
+use rayon::prelude::*;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+/// Bytes of files whose grids are kept between planning and auditing. A
+/// grid takes some ten times the bytes of a workbook.
+const KEPT_BYTES: u64 = 6 << 20;
+
+/// A file of the batch, its grids if they were kept.
+#[derive(Debug)]
+pub(super) struct PlannedFile {
+    pub candidate: Candidate,
+    pub read: Option<Arc<ReadFile>>,
+}
+
+/// Files that share jobs, with these jobs: what is audited together, so that
+/// a file of a thousand jobs is read once.
+#[derive(Debug)]
+pub(super) struct Cluster {
+    pub files: Vec<PlannedFile>,
+    /// Files by their index into `files`.
+    pub jobs: Vec<JobGroup>,
+}
+
+/// All that is known before the first job is audited.
+#[derive(Debug, Default)]
+pub(super) struct Plan {
+    pub clusters: Vec<Cluster>,
+    /// Files that could not be read, and files or tables that no job takes.
+    pub unread: Vec<(String, String)>,
+    pub others: u64,
+    pub own_outputs: Vec<String>,
+}
+
+/// Reads a file: grids, then tables.
+///
+/// # Errors
+/// A sentence, also where a reader of ours or of a library panics: that is
+/// this file's fault alone.
+pub(super) fn read_file(candidate: &Candidate) -> Result<ReadFile, String> {
+    catch_unwind(AssertUnwindSafe(|| {
+        let bytes = std::fs::metadata(&candidate.path).map_or(0, |meta| meta.len());
+        let book = Book::open(&candidate.path, &Limits::default()).map_err(|r| r.to_string())?;
+        let tables = recognise::tables(&book, Schemas::embedded());
+        Ok(ReadFile::new(candidate.relative.clone(), bytes, book, tables))
+    }))
+    .unwrap_or_else(|_| {
+        Err("Reading it failed inside the program; save it anew as XLSX or CSV, and please report it.".to_owned())
+    })
+}
+
+/// Reads all candidates and groups them into jobs.
+pub(super) fn plan(found: Discovery, per: JobPer, each: &(dyn Fn() + Sync)) -> Plan {
+    let mut plan = Plan {
+        clusters: Vec::new(),
+        unread: found.unread,
+        others: found.others,
+        own_outputs: found.own_outputs,
+    };
+    let folders: Vec<Vec<Candidate>> =
+        found.candidates.chunk_by(|a, b| a.folder == b.folder).map(<[_]>::to_vec).collect();
+    let kept = AtomicU64::new(0);
+    let planned: Vec<_> =
+        folders.into_par_iter().map(|folder| plan_folder(folder, per, &kept, each)).collect();
+    for (clusters, unread) in planned {
+        plan.clusters.extend(clusters);
+        plan.unread.extend(unread);
+    }
+    plan.unread.sort_by_cached_key(|(path, _)| natural_key(path));
+    plan
+}
+
+type Planned = (Vec<Cluster>, Vec<(String, String)>);
+
+fn plan_folder(
+    folder: Vec<Candidate>,
+    per: JobPer,
+    kept: &AtomicU64,
+    each: &(dyn Fn() + Sync),
+) -> Planned {
+    let results: Vec<_> = folder
+        .into_par_iter()
+        .map(|candidate| {
+            let read = read_file(&candidate);
+            each();
+            (candidate, read)
+        })
+        .collect();
+    let mut unread = Vec::new();
+    let mut candidates = Vec::new();
+    let mut files = Vec::new();
+    for (candidate, result) in results {
+        match result {
+            Ok(file) if file.tables.is_empty() => {
+                unread.push((candidate.relative, no_table(&file)));
+            }
+            Ok(file) => {
+                candidates.push(candidate);
+                files.push(file);
+            }
+            Err(sentence) => unread.push((candidate.relative, sentence)),
+        }
+    }
+    let Grouping { jobs, unjoined } = group(&files, per);
+    for loose in unjoined {
+        let path = files.get(loose.file).map_or(String::new(), |file| file.path.clone());
+        unread.push((path, loose.says));
+    }
+    let bytes: u64 = files.iter().map(|file| file.bytes).sum();
+    let keep = kept.fetch_add(bytes, Ordering::Relaxed) + bytes <= KEPT_BYTES;
+    (clusters(candidates, files, jobs, keep), unread)
+}
+
+fn no_table(file: &ReadFile) -> String {
+    let why = "No table of a schedule was found in it; 'ampledger read' shows what was seen.";
+    match file.notes.first() {
+        Some(note) => format!("{why} {note}"),
+        None => why.to_owned(),
+    }
+}
+
+/// Splits a folder's jobs into sets that share no file.
+fn clusters(
+    candidates: Vec<Candidate>,
+    files: Vec<ReadFile>,
+    jobs: Vec<JobGroup>,
+    keep: bool,
+) -> Vec<Cluster> {
+    // Each file belongs to the set of the first job that takes it.
+    let mut set_of: Vec<usize> = (0..files.len()).collect();
+    fn root(set_of: &mut [usize], mut file: usize) -> usize {
+        while set_of[file] != file {
+            set_of[file] = set_of[set_of[file]];
+            file = set_of[file];
+        }
+        file
+    }
+    for job in &jobs {
+        let Some(&(first, _)) = job.files.first() else { continue };
+        let first = root(&mut set_of, first);
+        for &(file, _) in &job.files {
+            let other = root(&mut set_of, file);
+            let low = first.min(other);
+            set_of[first.max(other)] = low;
+        }
+    }
+    let mut place = vec![(0, 0); files.len()];
+    let mut made: Vec<Cluster> = Vec::new();
+    let mut cluster_of = std::collections::HashMap::new();
+    for (index, (candidate, file)) in candidates.into_iter().zip(files).enumerate() {
+        let set = root(&mut set_of, index);
+        let cluster = *cluster_of.entry(set).or_insert_with(|| {
+            made.push(Cluster { files: Vec::new(), jobs: Vec::new() });
+            made.len() - 1
+        });
+        place[index] = (cluster, made[cluster].files.len());
+        let read = keep.then(|| Arc::new(file));
+        made[cluster].files.push(PlannedFile { candidate, read });
+    }
+    for mut job in jobs {
+        let Some(&(first, _)) = job.files.first() else { continue };
+        let cluster = place[first].0;
+        for (file, _) in &mut job.files {
+            *file = place[*file].1;
+        }
+        made[cluster].jobs.push(job);
+    }
+    made.retain(|cluster| !cluster.jobs.is_empty());
+    made
+}

@@ -1,0 +1,470 @@
+//! Audits a batch: plan, jobs in parallel, the outputs of all jobs together.
+
+use super::discover::{discover, distinct_file_names, natural_key};
+use super::outputs::{NotOurs, OutputFolder};
+use super::plan::{Cluster, plan, read_file};
+use crate::findings::{Audit, Disposition, NotCheckedTally, Reported, RuleTally, Severity};
+use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
+use crate::intake::book::{Book, Limits};
+use crate::intake::job::{JobGroup, JobPer};
+use crate::practice::Practice;
+use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
+use crate::report::{ReportError, annotated, frame, job, remarks, summary, text};
+use crate::rules;
+use crate::schedule::Schedule;
+use indicatif::ProgressBar;
+use jiff::civil::Date;
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+use std::fmt;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex};
+
+/// What to audit, and how.
+#[derive(Clone, Debug)]
+pub struct Options {
+    pub paths: Vec<PathBuf>,
+    pub out: PathBuf,
+    pub force: bool,
+    pub job_per: Option<JobPer>,
+    /// The only clock.
+    pub as_of: Date,
+    pub practice: Practice,
+}
+
+/// Why nothing was audited.
+#[derive(Debug)]
+pub enum BatchError {
+    Folder(NotOurs),
+    Output(ReportError),
+}
+
+impl fmt::Display for BatchError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Folder(reason) => f.write_str(&reason.0),
+            Self::Output(error) => error.fmt(f),
+        }
+    }
+}
+
+impl From<ReportError> for BatchError {
+    fn from(error: ReportError) -> Self {
+        Self::Output(error)
+    }
+}
+
+impl From<std::io::Error> for BatchError {
+    fn from(error: std::io::Error) -> Self {
+        Self::Output(ReportError::from(error))
+    }
+}
+
+/// A batch that was audited.
+#[derive(Debug)]
+pub struct Batch {
+    /// The summary for the terminal.
+    pub summary: String,
+    pub unread: usize,
+    /// Sentences for standard error: files not read, files kept.
+    pub warnings: Vec<String>,
+    pub worst: Option<Severity>,
+}
+
+/// A job once it is done; its schedule and outcomes have left memory.
+struct Done {
+    /// As it counts in the order of the outputs.
+    order: (Vec<(u64, String)>, String, String),
+    row: JobRow,
+    findings: Vec<Reported>,
+    tallies: Vec<RuleTally>,
+}
+
+type Typed = BTreeMap<String, remarks::Remarks>;
+
+/// Audits everything under the named paths and writes the outputs.
+///
+/// # Errors
+/// Where the output folder cannot be used, or an output of the whole batch
+/// cannot be written. One file's or one job's fault is reported in the
+/// [`Batch`] and stops nothing.
+pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> {
+    let out = OutputFolder::open(&options.out, options.force).map_err(BatchError::Folder)?;
+    let found = discover(&options.paths);
+    bar.set_message("files read");
+    bar.set_length(found.candidates.len() as u64);
+    let plan = plan(found, options.job_per.unwrap_or_default(), &|| bar.inc(1));
+
+    let names = JobNames::new(&plan.clusters);
+    bar.set_message("jobs audited");
+    bar.set_position(0);
+    bar.set_length(names.total as u64);
+    let faults = Mutex::new(Vec::new());
+    let run = Run { options, out: &out, names: &names, bar, faults: &faults };
+    let mut jobs: Vec<Done> =
+        plan.clusters.par_iter().enumerate().flat_map_iter(|(at, cluster)| run.cluster(at, cluster)).collect();
+    jobs.sort_by(|a, b| a.order.cmp(&b.order));
+
+    let mut unread: Vec<UnreadFile> =
+        plan.unread.into_iter().map(|(path, why)| UnreadFile { path, why }).collect();
+    let mut failed = faults.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
+    failed.sort();
+    failed.dedup();
+    unread.extend(failed.into_iter().map(|(path, why)| UnreadFile { path, why }));
+    let end = finish(options, &out, jobs, &unread, plan.others)?;
+    let mut warnings: Vec<String> =
+        unread.iter().map(|file| format!("{}: {}", file.path, file.why)).collect();
+    warnings.extend(plan.own_outputs.iter().map(|folder| {
+        format!("{folder}: written by ampledger, skipped; name it itself to audit what is in it")
+    }));
+    warnings.extend(out.finish()?);
+    Ok(Batch { unread: unread.len(), warnings, ..end })
+}
+
+/// File names of the jobs' workbooks, told before the first is written, so
+/// that copies can link to them.
+struct JobNames {
+    /// By cluster, then by job.
+    names: Vec<Vec<String>>,
+    total: usize,
+}
+
+impl JobNames {
+    fn new(clusters: &[Cluster]) -> Self {
+        // A job's title is known once its cells are read; its group knows
+        // what it will be called for nearly all.
+        let titles: Vec<String> =
+            clusters.iter().flat_map(|cluster| cluster.jobs.iter().map(|job| job.title.clone())).collect();
+        let mut distinct = distinct_file_names(&titles).into_iter();
+        let names = clusters
+            .iter()
+            .map(|cluster| distinct.by_ref().take(cluster.jobs.len()).collect())
+            .collect();
+        Self { names, total: titles.len() }
+    }
+
+    fn of(&self, cluster: usize, job: usize) -> &str {
+        self.names.get(cluster).and_then(|jobs| jobs.get(job)).map_or("job", String::as_str)
+    }
+}
+
+struct Run<'a> {
+    options: &'a Options,
+    out: &'a OutputFolder,
+    names: &'a JobNames,
+    bar: &'a ProgressBar,
+    /// Faults of single files and jobs: path or job, and a sentence.
+    faults: &'a Mutex<Vec<(String, String)>>,
+}
+
+impl Run<'_> {
+    fn fault(&self, path: &str, why: impl Into<String>) {
+        let mut faults = self.faults.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        faults.push((path.to_owned(), why.into()));
+    }
+
+    /// Audits the jobs of one set of files, and annotates the files that are
+    /// no job of their own.
+    fn cluster(&self, at: usize, cluster: &Cluster) -> Vec<Done> {
+        let mut files: Vec<Option<Arc<ReadFile>>> = Vec::with_capacity(cluster.files.len());
+        for planned in &cluster.files {
+            files.push(match &planned.read {
+                Some(read) => Some(Arc::clone(read)),
+                None => match read_file(&planned.candidate) {
+                    Ok(read) => Some(Arc::new(read)),
+                    Err(sentence) => {
+                        self.fault(&planned.candidate.relative, sentence);
+                        None
+                    }
+                },
+            });
+        }
+        let typed = self.typed(at, cluster, &files);
+        let links = self.links(cluster, &files);
+        let done: Vec<Done> = cluster
+            .jobs
+            .par_iter()
+            .enumerate()
+            .filter_map(|(index, group)| {
+                let work = || self.job(self.names.of(at, index), group, &files, &links, &typed);
+                let done = catch_unwind(AssertUnwindSafe(work));
+                self.bar.inc(1);
+                done.unwrap_or_else(|_| {
+                    self.fault(&group.title, "Auditing this job failed inside the program; the other jobs are complete. Please report it.");
+                    None
+                })
+            })
+            .collect();
+        for file in files.iter().flatten() {
+            if links.contains_key(&file.path) {
+                self.annotate(file, &done, &links, &typed);
+            }
+        }
+        done
+    }
+
+    /// Files that get a copy of their own under `annotated/`, and that
+    /// copy's name. A file that is a job by itself is annotated in the job's
+    /// workbook.
+    fn links(&self, cluster: &Cluster, files: &[Option<Arc<ReadFile>>]) -> BTreeMap<String, String> {
+        let single = cluster.jobs.len() == 1 && cluster.files.len() == 1;
+        let mut links = BTreeMap::new();
+        for file in files.iter().flatten() {
+            if !single {
+                links.insert(file.path.clone(), annotated_name(&file.path));
+            }
+        }
+        links
+    }
+
+    /// What people typed into workbooks of ours: into the inputs themselves,
+    /// else into what stands in the output folder.
+    fn typed(&self, at: usize, cluster: &Cluster, files: &[Option<Arc<ReadFile>>]) -> Typed {
+        let mut typed = Typed::new();
+        for file in files.iter().flatten() {
+            merge(&mut typed, remarks::read(&file.book));
+        }
+        let jobs = (0..cluster.jobs.len()).map(|job| format!("jobs/{}.xlsx", self.names.of(at, job)));
+        let copies = files.iter().flatten().map(|file| annotated_name(&file.path));
+        for relative in jobs.chain(copies) {
+            if let Some(path) = self.out.existing(&relative)
+                && self.out.may_hold_remarks(&relative)
+                && let Ok(book) = Book::open(&path, &Limits::default())
+            {
+                merge(&mut typed, remarks::read(&book));
+            }
+        }
+        typed
+    }
+
+    fn job(
+        &self,
+        name: &str,
+        group: &JobGroup,
+        files: &[Option<Arc<ReadFile>>],
+        links: &BTreeMap<String, String>,
+        typed: &Typed,
+    ) -> Option<Done> {
+        let parts: Vec<(&ReadFile, RowChoice)> = group
+            .files
+            .iter()
+            .filter_map(|(file, rows)| Some((files.get(*file)?.as_deref()?, rows.clone())))
+            .collect();
+        if parts.is_empty() {
+            return None;
+        }
+        let schedule = draft(&parts, Hints { stem: &group.stem }).build();
+        let practice = self.options.practice.for_job(&schedule);
+        let audit = rules::audit(&schedule, &self.options.practice);
+        let reason = group.reason.to_string();
+        let author = match parts.as_slice() {
+            [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
+            _ => None,
+        };
+        let relative = format!("jobs/{name}.xlsx");
+        // Seen from jobs/.
+        let own: BTreeMap<String, String> = parts
+            .iter()
+            .filter_map(|(file, _)| Some((file.path.clone(), format!("../{}", links.get(&file.path)?))))
+            .collect();
+        let view = job::JobView {
+            schedule: &schedule,
+            audit: &audit,
+            practice: &practice,
+            author,
+            as_of: self.options.as_of,
+            grouping: &reason,
+            links: &own,
+            remarks: typed,
+        };
+        let written = job::workbook(&view)
+            .map_err(|error| error.to_string())
+            .and_then(|bytes| self.write(&relative, &bytes));
+        if audit.findings.iter().any(|finding| typed.contains_key(&finding.id)) {
+            self.out.carries_remarks(&relative);
+        }
+        let workbook = match written {
+            Ok(()) => Some(relative),
+            Err(sentence) => {
+                self.fault(&relative, sentence);
+                None
+            }
+        };
+        Some(done(&schedule, audit, &parts, reason, workbook))
+    }
+
+    fn annotate(&self, file: &ReadFile, jobs: &[Done], links: &BTreeMap<String, String>, typed: &Typed) {
+        let items: Vec<annotated::Item> = jobs
+            .iter()
+            .flat_map(|job| {
+                job.findings.iter().map(|finding| annotated::Item { job: &job.row.job, finding })
+            })
+            .filter(|item| item.finding.address.file == file.path)
+            .collect();
+        let whole = draft(&[(file, RowChoice::All)], Hints::default());
+        let headings = annotated::Heading::of_file(&whole.sources, 0);
+        let Some(relative) = links.get(&file.path) else { return };
+        let up = "../".repeat(relative.matches('/').count());
+        // Seen from the copy's own folder.
+        let seen: BTreeMap<String, String> = links
+            .iter()
+            .filter(|(path, _)| **path != file.path)
+            .map(|(path, copy)| (path.clone(), format!("{up}{copy}")))
+            .collect();
+        let view = annotated::FileView {
+            book: &file.book,
+            path: &file.path,
+            headings: &headings,
+            findings: &items,
+            as_of: self.options.as_of,
+            links: &seen,
+            remarks: typed,
+        };
+        let written = annotated::workbook(&view)
+            .map_err(|error| error.to_string())
+            .and_then(|bytes| self.write(relative, &bytes));
+        if items.iter().any(|item| typed.contains_key(&item.finding.id)) {
+            self.out.carries_remarks(relative);
+        }
+        if let Err(sentence) = written {
+            self.fault(relative, sentence);
+        }
+    }
+
+    fn write(&self, relative: &str, bytes: &[u8]) -> Result<(), String> {
+        self.out.write(relative, bytes).map_err(|error| match error.kind() {
+            std::io::ErrorKind::PermissionDenied => format!(
+                "{relative} cannot be written: {error}. Close it if it is open in a spreadsheet program, and run again."
+            ),
+            _ => format!("{relative} cannot be written: {error}."),
+        })
+    }
+}
+
+/// `annotated/<relative path>`, as a workbook.
+fn annotated_name(path: &str) -> String {
+    let lower = path.to_lowercase();
+    if lower.ends_with(".xlsx") {
+        format!("annotated/{path}")
+    } else {
+        format!("annotated/{path}.xlsx")
+    }
+}
+
+fn merge(into: &mut Typed, from: Typed) {
+    for (id, remark) in from {
+        into.entry(id).or_insert(remark);
+    }
+}
+
+fn done(
+    schedule: &Schedule,
+    audit: Audit,
+    parts: &[(&ReadFile, RowChoice)],
+    reason: String,
+    workbook: Option<String>,
+) -> Done {
+    let files: Vec<String> = parts.iter().map(|(file, _)| file.path.clone()).collect();
+    let worst = audit
+        .findings
+        .iter()
+        .enumerate()
+        .max_by_key(|(at, finding)| (finding.severity, std::cmp::Reverse(*at)))
+        .map(|(_, finding)| (finding.severity, finding.rule));
+    Done {
+        order: (
+            natural_key(&schedule.title),
+            files.first().cloned().unwrap_or_default(),
+            schedule.key.clone(),
+        ),
+        row: JobRow {
+            job: schedule.title.clone(),
+            disposition: audit.disposition,
+            fix: audit.count(Severity::Fix),
+            verify: audit.count(Severity::Verify),
+            note: audit.count(Severity::Note),
+            worst,
+            files,
+            reason,
+            workbook,
+        },
+        findings: audit.findings,
+        tallies: audit.tallies,
+    }
+}
+
+/// Sums of the jobs' tallies, in the order of the registry.
+fn sum_tallies(jobs: &[Done]) -> Vec<RuleTally> {
+    rules::ALL
+        .iter()
+        .enumerate()
+        .map(|(at, rule)| {
+            let mut sum =
+                RuleTally { rule: rule.name, met: 0, broken: 0, not_checked: Vec::new() };
+            let mut wants: BTreeMap<String, u64> = BTreeMap::new();
+            for tally in jobs.iter().filter_map(|job| job.tallies.get(at)) {
+                sum.met += tally.met;
+                sum.broken += tally.broken;
+                for missing in &tally.not_checked {
+                    *wants.entry(missing.wants.clone()).or_default() += missing.subjects;
+                }
+            }
+            sum.not_checked = wants
+                .into_iter()
+                .map(|(wants, subjects)| NotCheckedTally { wants, subjects })
+                .collect();
+            sum
+        })
+        .collect()
+}
+
+/// Writes what is about all jobs together.
+fn finish(
+    options: &Options,
+    out: &OutputFolder,
+    jobs: Vec<Done>,
+    unread: &[UnreadFile],
+    others: u64,
+) -> Result<Batch, BatchError> {
+    let tallies = sum_tallies(&jobs);
+    let mut findings_csv = text::FindingsCsv::new(Vec::new())?;
+    let mut jobs_csv = text::JobsCsv::new(Vec::new())?;
+    let mut book = BatchBook::new(options.as_of)?;
+    let mut columns = frame::FindingColumns::default();
+    let mut rows = Vec::with_capacity(jobs.len());
+    for job in jobs {
+        findings_csv.add(&job.row.job, &job.findings)?;
+        jobs_csv.add(&job.row)?;
+        columns.add(&job.row.job, &job.findings);
+        book.add(job.row.clone(), &job.findings)?;
+        rows.push(job.row);
+    }
+    let end = BatchEnd {
+        tallies: &tallies,
+        unread,
+        other_files: others,
+        practice: &options.practice,
+    };
+    out.write("batch.xlsx", &book.finish(&end)?)?;
+    out.write("findings.csv", &findings_csv.finish()?)?;
+    out.write("jobs.csv", &jobs_csv.finish()?)?;
+    let rules = frame::rules_by_severity(&columns.into_frame()?)?;
+    let shown = options.out.display().to_string();
+    let summary = summary::summary(&summary::SummaryView {
+        jobs: &rows,
+        rules: &rules,
+        unread: unread.len(),
+        out: &shown,
+    })?;
+    let worst = rows.iter().filter_map(|row| row.worst.map(|(severity, _)| severity)).max();
+    Ok(Batch { summary, unread: 0, warnings: Vec::new(), worst })
+}
+
+impl Batch {
+    /// Something could not be read or written.
+    pub fn is_incomplete(&self) -> bool {
+        self.unread > 0
+    }
+}
+

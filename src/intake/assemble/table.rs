@@ -1,0 +1,350 @@
+//! One table after the other: which rows are taken, which left out, and what
+//! the table lacks.
+
+use super::reader::Reader;
+use super::{ReadFile, RowChoice};
+use crate::intake::found::FoundTable;
+use crate::intake::notation::{name, panel_supply};
+use crate::schedule::{
+    CellId, Circuit, ColIndex, ColumnMap, Draft, Fault, Field, FieldName, Name, Panel, RowIndex,
+    RowLeftOut, SourceTable, TableKind, Unit,
+};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A table of the job that waits to be read.
+struct Waiting<'a> {
+    file: &'a ReadFile,
+    found: &'a FoundTable,
+    rows: Option<&'a [RowIndex]>,
+}
+
+/// File and sheet, cell, and field of an entry of a form.
+type FormCell = ((u32, usize), (RowIndex, ColIndex), FieldName);
+
+#[derive(Default)]
+pub(super) struct Assembly<'a> {
+    pub draft: Draft,
+    /// In the order of [`crate::schedule::Sources::tables`].
+    waiting: Vec<Waiting<'a>>,
+    /// Names of the panels that the job schedules, each once.
+    pub panels: Vec<Name>,
+    /// Runs that rows of units and controllers tell of, rising.
+    pub derived: Vec<usize>,
+    /// Entries of forms that were read.
+    pub forms_read: BTreeSet<FormCell>,
+}
+
+/// What rows of one table share.
+#[derive(Default)]
+pub(super) struct Shared {
+    /// The panel that a panel schedule's sheet is about.
+    pub panel: Field<Name>,
+    /// The dwelling that the sheet's form names.
+    pub dwelling: Field<Name>,
+    /// For each slot that a multi-pole circuit above spans, that circuit.
+    pub spanned: BTreeMap<(Option<Name>, u16), usize>,
+    /// The unit, circuit and controller of the row before, for rows that a
+    /// merged tag continues.
+    pub last_unit: Option<usize>,
+    pub last_circuit: Option<usize>,
+}
+
+/// Why a row was not taken.
+pub(super) type Reason = &'static str;
+
+impl<'a> Assembly<'a> {
+    /// Lists the tables of a file, so that each has its number before any is
+    /// read.
+    pub fn add_file(&mut self, file: &'a ReadFile, choice: &'a RowChoice, index: u32) {
+        let mut add = |found: &'a FoundTable, rows: Option<&'a [RowIndex]>| {
+            let sheet = file.book.sheets.get(found.sheet);
+            self.draft.sources.tables.push(SourceTable {
+                file: index,
+                sheet: sheet.and_then(|sheet| sheet.name.clone()),
+                kind: found.kind,
+                kinds: found.kinds.clone(),
+                header: found.header,
+                columns: found
+                    .columns
+                    .iter()
+                    .map(|c| ColumnMap {
+                        column: c.column,
+                        heading: c.heading.clone(),
+                        fields: c.fields.clone(),
+                        score: c.score,
+                    })
+                    .collect(),
+                rows_taken: 0,
+                rows_left_out: Vec::new(),
+                hidden: sheet.is_some_and(|sheet| sheet.is_hidden()),
+            });
+            self.waiting.push(Waiting { file, found, rows });
+        };
+        match choice {
+            RowChoice::All => file.tables.iter().for_each(|found| add(found, None)),
+            RowChoice::Rows(tables) => {
+                for (table, rows) in tables {
+                    if let Some(found) = file.tables.get(*table) {
+                        add(found, Some(rows));
+                    }
+                }
+            }
+        }
+    }
+
+    /// Reads all tables, those of panels first: a cell like `LP-1,3` is told
+    /// apart by the panels that there are.
+    pub fn read_tables(&mut self) {
+        let waiting = std::mem::take(&mut self.waiting);
+        for table in &waiting {
+            self.note_panels(table);
+        }
+        self.panels.sort();
+        self.panels.dedup();
+        for (index, table) in waiting.iter().enumerate() {
+            self.read_table(index, table);
+        }
+        self.drop_repeated_runs();
+    }
+
+    fn reader_of(table: &Waiting<'a>, index: usize) -> Option<Reader<'a>> {
+        let sheet = table.file.book.sheets.get(table.found.sheet)?;
+        let (epoch, style) = (table.file.book.epoch_1904, table.file.style);
+        Some(Reader::new(table.found, sheet, epoch, style, index as u32))
+    }
+
+    /// The names of panels in a table, quietly: faults come when it is read.
+    fn note_panels(&mut self, table: &Waiting<'a>) {
+        if let Some((panel, _)) = &table.found.panel {
+            self.panels.push(Name::new(panel));
+        }
+        let Some(mut reader) = Self::reader_of(table, 0) else {
+            return;
+        };
+        for entry in &table.found.form {
+            if entry.field == FieldName::PanelName
+                && let Field::Given(panel) = reader.form(entry, name)
+            {
+                self.panels.push(panel.value);
+            }
+        }
+        let Some(field) = reader.first_of(&[FieldName::PanelName, FieldName::CircuitPanel]) else {
+            return;
+        };
+        let mut last = String::new();
+        for &row in table.rows.unwrap_or(&table.found.rows) {
+            if reader.go_to(row)
+                && let Some(text) = reader.text(field)
+                && text != last
+            {
+                last = text.into_owned();
+                if let Some(panel) = reader.quietly(super::reader::Set::Whole, field, name) {
+                    self.panels.push(panel);
+                }
+            }
+            if self.panels.len() > 4_096 {
+                self.panels.sort();
+                self.panels.dedup();
+            }
+        }
+    }
+
+    fn read_table(&mut self, index: usize, table: &Waiting<'a>) {
+        let Some(mut reader) = Self::reader_of(table, index) else {
+            return;
+        };
+        reader.file = self.draft.sources.tables.get(index).map_or(0, |t| t.file);
+        let found = table.found;
+        let mut shared = self.read_form(&mut reader);
+        let whole = table.rows.is_none();
+        let mut left_out = if whole {
+            found.left_out.clone()
+        } else {
+            Vec::new()
+        };
+        let mut taken = 0_u32;
+        let lacks = lacking(&reader, &shared);
+        if !lacks.is_empty() {
+            self.draft.faults.push(Fault::ColumnMissing {
+                table: index as u32,
+                fields: lacks.clone(),
+            });
+        }
+        self.note_headings(index, found);
+        for &row in table.rows.unwrap_or(&found.rows) {
+            if !reader.go_to(row) {
+                continue;
+            }
+            match self.read_row(&mut reader, &mut shared, !lacks.is_empty()) {
+                Ok(()) => {
+                    taken += 1;
+                    reader.keep_texts(&mut self.draft.sources);
+                }
+                Err(reason) => left_out.push(RowLeftOut {
+                    row,
+                    reason: reason.to_owned(),
+                }),
+            }
+        }
+        left_out.sort_by_key(|left| left.row);
+        if let Some(source) = self.draft.sources.tables.get_mut(index) {
+            source.rows_taken = taken;
+            source.rows_left_out = left_out;
+        }
+        self.draft.faults.append(&mut reader.finish());
+    }
+
+    fn note_headings(&mut self, index: usize, found: &FoundTable) {
+        let headings: Vec<_> = found
+            .columns
+            .iter()
+            .filter(|c| c.fields.is_empty() && !c.heading.trim().is_empty())
+            .map(|c| (c.column, c.heading.clone(), c.nearest.clone()))
+            .collect();
+        if !headings.is_empty() {
+            self.draft.faults.push(Fault::HeadingNotRecognised {
+                table: index as u32,
+                headings,
+            });
+        }
+    }
+
+    /// Reads one row as all the kinds that its table carries. An error is the
+    /// reason why nothing of it was taken.
+    fn read_row(
+        &mut self,
+        reader: &mut Reader<'a>,
+        shared: &mut Shared,
+        lacks_identity: bool,
+    ) -> Result<(), Reason> {
+        self.read_job_columns(reader);
+        let kinds = &reader.found.kinds;
+        let carries = |kind| kinds.contains(&kind) || reader.found.kind == kind;
+        let main = reader.found.kind;
+        if carries(TableKind::Equipment) && reader.has(FieldName::UnitTag) {
+            return self.read_unit_row(reader, shared);
+        }
+        if lacks_identity {
+            return Err("the table has no column that would identify its rows");
+        }
+        match main {
+            TableKind::Circuits => self.read_circuit_row(reader, shared),
+            TableKind::Panels => self.read_panel_row(reader, shared),
+            TableKind::WireRuns => self.read_run_row(reader, shared),
+            TableKind::Controllers => self.read_controller_row(reader, shared),
+            TableKind::JobFacts => Ok(()),
+            TableKind::Equipment => Err("the table has no column of tags"),
+        }
+    }
+
+    fn read_panel_row(
+        &mut self,
+        reader: &mut Reader<'a>,
+        shared: &mut Shared,
+    ) -> Result<(), Reason> {
+        use crate::intake::notation::{amps, free_text};
+        let Field::Given(panel) = reader.read(FieldName::PanelName, name) else {
+            return Err("the panel has no name");
+        };
+        let dwelling = dwelling(reader, shared);
+        let panel = Panel {
+            name: panel,
+            dwelling,
+            supply: reader.read(FieldName::PanelSupply, panel_supply),
+            main: reader.read(FieldName::PanelMain, amps),
+            bus: reader.read(FieldName::PanelBus, amps),
+            fed_from: reader.read(FieldName::PanelFedFrom, free_text),
+        };
+        self.draft.panels.push(panel);
+        Ok(())
+    }
+
+    pub(super) fn push_circuit(&mut self, circuit: Circuit) -> usize {
+        self.draft.circuits.push(circuit);
+        self.draft.circuits.len() - 1
+    }
+
+    pub(super) fn push_unit(&mut self, unit: Unit) -> usize {
+        self.draft.units.push(unit);
+        self.draft.units.len() - 1
+    }
+
+    pub(super) fn note(&mut self, at: CellId, says: String) {
+        self.draft.faults.push(Fault::Other {
+            at: at.into(),
+            says,
+        });
+    }
+}
+
+/// The dwelling of a row: its own column, whichever table's it is, else the
+/// sheet's form.
+pub(super) fn dwelling(reader: &mut Reader<'_>, shared: &Shared) -> Field<Name> {
+    let own = match reader.found.kind {
+        TableKind::Equipment | TableKind::JobFacts => FieldName::UnitDwelling,
+        TableKind::Circuits => FieldName::CircuitDwelling,
+        TableKind::Panels => FieldName::PanelDwelling,
+        TableKind::WireRuns => FieldName::RunDwelling,
+        TableKind::Controllers => FieldName::ControllerDwelling,
+    };
+    let field = reader.first_of(&[
+        own,
+        FieldName::UnitDwelling,
+        FieldName::CircuitDwelling,
+        FieldName::PanelDwelling,
+        FieldName::RunDwelling,
+        FieldName::ControllerDwelling,
+    ]);
+    match field {
+        Some(field) => reader.read(field, name).or(shared.dwelling.clone()),
+        None => shared.dwelling.clone(),
+    }
+}
+
+/// The columns that would identify the rows of the table's main kind, where
+/// they are not there.
+fn lacking(reader: &Reader<'_>, shared: &Shared) -> Vec<FieldName> {
+    let missing = |fields: &[FieldName]| -> Vec<FieldName> {
+        fields.iter().copied().filter(|&f| !reader.has(f)).collect()
+    };
+    match reader.found.kind {
+        TableKind::Equipment => missing(&[FieldName::UnitTag]),
+        TableKind::Panels => missing(&[FieldName::PanelName]),
+        TableKind::WireRuns => missing(&[FieldName::RunFrom, FieldName::RunTo]),
+        TableKind::Controllers if reader.has(FieldName::ControllerRoom) => Vec::new(),
+        TableKind::Controllers => missing(&[FieldName::ControllerTag]),
+        TableKind::Circuits => {
+            let slots = reader.has(FieldName::CircuitPanelSlots)
+                || reader.has(FieldName::CircuitSlots)
+                    && (reader.has(FieldName::CircuitPanel) || shared.panel.is_given());
+            let named = [
+                FieldName::CircuitName,
+                FieldName::CircuitLoads,
+                FieldName::UnitTag,
+            ]
+            .iter()
+            .any(|&field| reader.has(field));
+            if slots || named {
+                Vec::new()
+            } else {
+                missing(&[
+                    FieldName::CircuitPanel,
+                    FieldName::CircuitSlots,
+                    FieldName::CircuitName,
+                    FieldName::CircuitLoads,
+                ])
+            }
+        }
+        TableKind::JobFacts => Vec::new(),
+    }
+}
+
+/// A name at the heading of a table, for what only a title or a sheet's name
+/// tells.
+pub(super) fn at_heading(found: &FoundTable, table: u32) -> CellId {
+    CellId {
+        table,
+        row: found.header.0,
+        column: found.columns.first().map_or(ColIndex(0), |c| c.column),
+    }
+}

@@ -1,0 +1,377 @@
+//! The workbook of a batch. Findings are written as the jobs come, row by
+//! row, so that a finished job can leave memory.
+
+use super::basis::{self, Section};
+use super::names::SheetNames;
+use super::page::{self, Cell, Column, Page};
+use super::style::Styles;
+use super::{ReportError, counted, tallies};
+use crate::findings::{Disposition, Reported, RuleTally, Severity};
+use crate::practice::Practice;
+use jiff::civil::Date;
+use rust_xlsxwriter::Workbook;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A job, as the outputs of a batch list it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JobRow {
+    /// What people call it.
+    pub job: String,
+    pub disposition: Disposition,
+    pub fix: usize,
+    pub verify: usize,
+    pub note: usize,
+    /// The rule of its worst finding, and how bad that is.
+    pub worst: Option<(Severity, &'static str)>,
+    /// Relative to the folder that was named.
+    pub files: Vec<String>,
+    /// Why these files are one job: a sentence.
+    pub reason: String,
+    /// Its workbook, relative to the folder of the batch's; `None` where it
+    /// could not be written.
+    pub workbook: Option<String>,
+}
+
+/// A file that could not be read, or became part of no job.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UnreadFile {
+    pub path: String,
+    /// A sentence.
+    pub why: String,
+}
+
+/// What is known of a batch once all jobs are done.
+pub struct BatchEnd<'a> {
+    /// Summed over the jobs, in the order of the registry.
+    pub tallies: &'a [RuleTally],
+    pub unread: &'a [UnreadFile],
+    /// Files that are no schedules: only counted.
+    pub other_files: u64,
+    pub practice: &'a Practice,
+}
+
+const JOBS: [Column; 9] = [
+    ("Job", 30.0),
+    ("Disposition", 22.0),
+    ("Fix", 8.0),
+    ("Verify", 9.0),
+    ("Note", 8.0),
+    ("Worst finding", 28.0),
+    ("Workbook", 26.0),
+    ("Files", 30.0),
+    ("Why these files are one job", 36.0),
+];
+
+const FINDINGS: [Column; 13] = [
+    ("Job", 22.0),
+    ("Severity", 10.0),
+    ("Rule", 19.0),
+    ("Subject", 15.0),
+    ("What is wrong", 48.0),
+    ("Found", 11.0),
+    ("Limit", 18.0),
+    ("What to do", 40.0),
+    ("File", 20.0),
+    ("Sheet", 12.0),
+    ("Cell", 8.0),
+    ("Source", 22.0),
+    ("Id", 14.0),
+];
+
+const UNREAD: [Column; 2] = [("File", 60.0), ("Why it was not read", 100.0)];
+
+/// Row of the headings of the sheets of findings.
+const HEAD: u32 = 2;
+/// Rows that a sheet of findings takes before the next one begins.
+const MOST_ROWS: u32 = 1_048_000;
+const MOST_LINKS: u32 = 65_000;
+
+/// Collects a batch's workbook, job by job.
+pub struct BatchBook {
+    workbook: Workbook,
+    styles: Styles,
+    names: SheetNames,
+    as_of: String,
+    jobs: Vec<JobRow>,
+    /// Sheets of the workbook: jobs, then the first of the findings; where
+    /// these need more, they come behind all others.
+    sheet: usize,
+    row: u32,
+    sources: BTreeMap<&'static str, BTreeSet<String>>,
+}
+
+impl BatchBook {
+    /// An empty batch.
+    ///
+    /// # Errors
+    /// Where the temporary file of the findings cannot be made.
+    pub fn new(as_of: Date) -> Result<Self, ReportError> {
+        let mut workbook = super::new_workbook("Batch", as_of)?;
+        let mut names = SheetNames::default();
+        page::add(&mut workbook, &names.give("Jobs"), "Jobs")?;
+        let mut batch = Self {
+            workbook,
+            styles: Styles::new(),
+            names,
+            as_of: as_of.to_string(),
+            jobs: Vec::new(),
+            sheet: 0,
+            row: 0,
+            sources: BTreeMap::new(),
+        };
+        batch.names.give("Findings");
+        batch.begin_findings("Findings")?;
+        Ok(batch)
+    }
+
+    fn begin_findings(&mut self, name: &str) -> Result<(), ReportError> {
+        let mark = name.replace(['(', ')', ' '], "");
+        self.workbook.define_name(
+            format!("_ampledger_{mark}"),
+            &format!("={}!$A$1", page::quoted(name)),
+        )?;
+        self.sheet = self.workbook.worksheets().len();
+        let sheet = self.workbook.add_worksheet_with_constant_memory()?;
+        sheet.set_name(name)?;
+        let page = Page {
+            styles: &self.styles,
+            of: "Batch",
+            as_of: &self.as_of,
+        };
+        let lead = "All findings of all jobs, in the order of the jobs.".to_owned();
+        page.open(sheet, "Findings", &[(lead, &self.styles.quiet)])?;
+        page.head(sheet, HEAD, &FINDINGS)?;
+        self.row = HEAD;
+        Ok(())
+    }
+
+    fn end_findings(&mut self) -> Result<(), ReportError> {
+        let page = Page {
+            styles: &self.styles,
+            of: "Batch",
+            as_of: &self.as_of,
+        };
+        let sheet = self.workbook.worksheet_from_index(self.sheet)?;
+        page.close(sheet, HEAD, self.row, FINDINGS.len(), 3)?;
+        Ok(())
+    }
+
+    /// Adds a job and its findings; jobs come in their final order.
+    ///
+    /// # Errors
+    /// Where a row cannot be written.
+    pub fn add(&mut self, job: JobRow, findings: &[Reported]) -> Result<(), ReportError> {
+        for finding in findings {
+            if self.row >= MOST_ROWS {
+                self.end_findings()?;
+                let name = self.names.give("Findings");
+                self.begin_findings(&name)?;
+            }
+            self.row += 1;
+            self.finding(&job, finding)?;
+            if !finding.source.is_empty() {
+                let sources = self.sources.entry(finding.rule).or_default();
+                if !sources.contains(&finding.source) {
+                    sources.insert(finding.source.clone());
+                }
+            }
+        }
+        self.jobs.push(job);
+        Ok(())
+    }
+
+    fn finding(&mut self, job: &JobRow, finding: &Reported) -> Result<(), ReportError> {
+        let row = self.row;
+        let workbook = job.workbook.as_ref().filter(|_| row < MOST_LINKS);
+        let address = &finding.address;
+        let cells = [
+            Cell::link(
+                workbook.and_then(|path| page::outside(path, None)),
+                &job.job,
+            ),
+            Cell::Severity(finding.severity),
+            Cell::text(finding.rule),
+            Cell::text(&finding.subject_label),
+            Cell::text(&finding.message),
+            Cell::text(&finding.found),
+            Cell::text(&finding.limit),
+            Cell::text(&finding.remedy),
+            Cell::text(&address.file),
+            Cell::text(&address.sheet),
+            Cell::text(&address.cell),
+            Cell::text(&finding.source),
+            Cell::text(&finding.id),
+        ];
+        let sheet = self.workbook.worksheet_from_index(self.sheet)?;
+        let widths = FINDINGS.iter().map(|(_, width)| *width);
+        page::make_room(sheet, row, cells.iter().zip(widths))?;
+        for (column, cell) in cells.iter().enumerate() {
+            page::put(sheet, row, column as u16, cell, &self.styles)?;
+        }
+        Ok(())
+    }
+
+    /// Writes what stands around the findings, and gives the workbook.
+    ///
+    /// # Errors
+    /// Where the workbook cannot be written.
+    pub fn finish(mut self, end: &BatchEnd) -> Result<Vec<u8>, ReportError> {
+        self.end_findings()?;
+        self.write_jobs(end)?;
+        let rows = tallies::rows(end.tallies);
+        self.add_list("Rules", &tallies::COLUMNS, &rows, Vec::new())?;
+        let unread: Vec<Vec<Cell>> = end
+            .unread
+            .iter()
+            .map(|file| vec![Cell::text(&file.path), Cell::text(&file.why)])
+            .collect();
+        let others = format!(
+            "{} could not be read. {} that are no schedules were passed over.",
+            counted(end.unread.len(), "file", "files"),
+            counted(end.other_files as usize, "other file", "other files"),
+        );
+        self.add_list("Unread", &UNREAD, &unread, vec![others])?;
+        self.write_basis(end)?;
+        Ok(self.workbook.save_to_buffer()?)
+    }
+
+    fn write_jobs(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
+        let styles = &self.styles;
+        let page = Page {
+            styles,
+            of: "Batch",
+            as_of: &self.as_of,
+        };
+        let rows: Vec<Vec<Cell>> = self.jobs.iter().map(job_row).collect();
+        let by_disposition: Vec<String> = Disposition::ALL
+            .into_iter()
+            .filter_map(|disposition| {
+                let count = self
+                    .jobs
+                    .iter()
+                    .filter(|j| j.disposition == disposition)
+                    .count();
+                (count > 0).then(|| format!("{count} {disposition}"))
+            })
+            .collect();
+        let unread = match end.unread.len() {
+            0 => String::new(),
+            count => format!(
+                " {} could not be read: see Unread.",
+                counted(count, "file", "files")
+            ),
+        };
+        let leads = [
+            (counted(self.jobs.len(), "job", "jobs"), &styles.title),
+            (
+                format!("{}.{unread}", by_disposition.join(", ")),
+                &styles.lead,
+            ),
+            (
+                format!(
+                    "No disposition is an approval: the reviewer signs each job. As of {}.",
+                    self.as_of
+                ),
+                &styles.quiet,
+            ),
+        ];
+        let sheet = self.workbook.worksheet_from_index(0)?;
+        sheet.set_active(true);
+        let head = page.open(sheet, "Jobs", &leads)?;
+        page.list(sheet, head, &JOBS, &rows, 1)?;
+        Ok(())
+    }
+
+    fn add_list(
+        &mut self,
+        title: &str,
+        columns: &[Column],
+        rows: &[Vec<Cell>],
+        leads: Vec<String>,
+    ) -> Result<(), ReportError> {
+        let name = self.names.give(title);
+        let sheet = page::add(&mut self.workbook, &name, title)?;
+        let page = Page {
+            styles: &self.styles,
+            of: "Batch",
+            as_of: &self.as_of,
+        };
+        let leads: Vec<_> = leads
+            .into_iter()
+            .map(|lead| (lead, &self.styles.lead))
+            .collect();
+        let head = page.open(sheet, title, &leads)?;
+        page.list(sheet, head, columns, rows, 1)?;
+        Ok(())
+    }
+
+    fn write_basis(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
+        let name = self.names.give("Basis");
+        let sheet = page::add(&mut self.workbook, &name, "Basis")?;
+        let page = Page {
+            styles: &self.styles,
+            of: "Batch",
+            as_of: &self.as_of,
+        };
+        let edition = (
+            "Adopted edition".to_owned(),
+            end.practice.edition.to_string(),
+            "where a job does not state its own".to_owned(),
+        );
+        let as_of = (
+            "As of".to_owned(),
+            self.as_of.clone(),
+            "the only date that the audit knows".to_owned(),
+        );
+        let sources = self
+            .sources
+            .iter()
+            .flat_map(|(rule, sources)| sources.iter().map(|source| (*rule, source.as_str())));
+        let sections = [
+            Section {
+                title: "This batch",
+                rows: vec![as_of, edition],
+            },
+            basis::cautions(),
+            basis::practice(end.practice),
+            basis::sources(sources),
+        ];
+        basis::write(&page, sheet, &sections)
+    }
+}
+
+fn job_row(job: &JobRow) -> Vec<Cell> {
+    let worst = job.worst.map_or_else(String::new, |(severity, rule)| {
+        format!("{} {rule}", super::style::word(severity))
+    });
+    let workbook = job.workbook.as_deref();
+    let disposition = job.disposition.name().to_owned();
+    vec![
+        Cell::link(
+            workbook.and_then(|path| page::outside(path, None)),
+            &job.job,
+        ),
+        match job.disposition {
+            Disposition::NotAudited | Disposition::ReviseAndResubmit => {
+                Cell::Tint(Severity::Fix, disposition)
+            }
+            Disposition::AuditedInPart | Disposition::MakeCorrectionsNoted => {
+                Cell::Tint(Severity::Verify, disposition)
+            }
+            Disposition::NoExceptionsNoted => Cell::Text(disposition),
+        },
+        Cell::Count(job.fix as u64),
+        Cell::Count(job.verify as u64),
+        Cell::Count(job.note as u64),
+        match job.worst {
+            Some((Severity::Fix, _)) => Cell::Group(worst),
+            _ => Cell::Text(worst),
+        },
+        Cell::link(
+            workbook.and_then(|path| page::outside(path, None)),
+            workbook.unwrap_or("not written"),
+        ),
+        Cell::text(job.files.join("\n")),
+        Cell::text(&job.reason),
+    ]
+}

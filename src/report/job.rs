@@ -1,0 +1,311 @@
+//! The workbook of a job: the author's sheets with what was found beside
+//! their rows, and our sheets behind them.
+
+use super::author::{self, AuthorView, Heading};
+use super::basis::{self, Section};
+use super::list::{self, Item, Line, ListView};
+use super::names::SheetNames;
+use super::page::{self, Links, Page};
+use super::remarks::Remarks;
+use super::style::Styles;
+use super::{ReportError, bus, circuits, controllers, counted, tallies};
+use crate::findings::{Audit, Reported, Severity};
+use crate::intake::book::Book;
+use crate::practice::Practice;
+use crate::schedule::{Address, Schedule};
+use jiff::civil::Date;
+use rust_xlsxwriter::{Format, Workbook};
+use std::collections::BTreeMap;
+
+/// What a job's workbook is made from.
+pub struct JobView<'a> {
+    pub schedule: &'a Schedule,
+    pub audit: &'a Audit,
+    /// As it holds for this job.
+    pub practice: &'a Practice,
+    /// The one file of its author, to be rebuilt: the only file of the
+    /// schedule's sources. `None` where the job is several files or rows of a
+    /// table that holds many jobs.
+    pub author: Option<&'a Book>,
+    pub as_of: Date,
+    /// Why these files are one job: a sentence.
+    pub grouping: &'a str,
+    /// Files of the job, and where their annotated copy lies, relative to
+    /// the folder of this workbook.
+    pub links: &'a BTreeMap<String, String>,
+    /// What was typed into an earlier copy of this workbook.
+    pub remarks: &'a BTreeMap<String, Remarks>,
+}
+
+/// Names of our sheets in the workbook.
+struct Ours {
+    findings: String,
+    circuits: String,
+    bus: String,
+    controllers: String,
+    rules: String,
+    basis: String,
+}
+
+impl Ours {
+    fn new(names: &mut SheetNames) -> Self {
+        Self {
+            findings: names.give_ours("Findings"),
+            circuits: names.give_ours("Circuits"),
+            bus: names.give_ours("Bus"),
+            controllers: names.give_ours("Controllers"),
+            rules: names.give_ours("Rules"),
+            basis: names.give_ours("Basis"),
+        }
+    }
+}
+
+/// Builds the workbook; the same bytes for the same view.
+///
+/// # Errors
+/// Where the workbook cannot be written: more rows than a sheet holds.
+pub fn workbook(view: &JobView) -> Result<Vec<u8>, ReportError> {
+    let schedule = view.schedule;
+    let path = schedule
+        .sources
+        .files
+        .first()
+        .map_or("", |f| f.path.as_str());
+    let styles = Styles::new();
+    let mut names = SheetNames::default();
+    let sheets = match view.author {
+        Some(book) => author::sheet_names(book, path, &mut names),
+        None => BTreeMap::new(),
+    };
+    let ours = Ours::new(&mut names);
+    let items: Vec<Item> = view
+        .audit
+        .findings
+        .iter()
+        .map(|finding| Item {
+            job: schedule.title.as_str(),
+            finding,
+        })
+        .collect();
+    let lines = list::lines(&items);
+    let leads = leads(view, &styles);
+    let head = 1 + leads.len() as u32;
+    let rows = list::rows_by_id(&lines, head + 1);
+
+    let mut workbook = super::new_workbook(&schedule.title, view.as_of)?;
+    if let Some(book) = view.author {
+        let author = AuthorView {
+            book,
+            path,
+            headings: &Heading::of_file(&schedule.sources, 0),
+            items: &items,
+            rows: &rows,
+            list: &ours.findings,
+            remarks: view.remarks,
+        };
+        author::add(&mut workbook, &author, &sheets, &styles)?;
+    }
+    let as_of = view.as_of.to_string();
+    let sheet = JobSheets {
+        view,
+        links: Links::new(view.author.map(|_| path), sheets, view.links),
+        page: Page {
+            styles: &styles,
+            of: &schedule.title,
+            as_of: &as_of,
+        },
+        ours: &ours,
+    };
+    sheet.findings(&mut workbook, &lines, &leads)?;
+    sheet.lists(&mut workbook)?;
+    sheet.basis(&mut workbook)?;
+    Ok(workbook.save_to_buffer()?)
+}
+
+/// The lines above the list: which job, what a reviewer would write, how
+/// much is wrong, and where to sign.
+fn leads<'s>(view: &JobView, styles: &'s Styles) -> Vec<(String, &'s Format)> {
+    let audit = view.audit;
+    let mut title = view.schedule.title.clone();
+    let number = view.schedule.facts.number.get();
+    if let Some(number) = number.filter(|number| !title.contains(number.as_str())) {
+        title.push_str(&format!(" ({number})"));
+    }
+    let count = |severity| audit.count(severity);
+    let not_checked: u64 = audit.tallies.iter().map(|t| t.not_checked_total()).sum();
+    let mut counts = format!(
+        "{} to fix, {} to verify, {}.",
+        count(Severity::Fix),
+        count(Severity::Verify),
+        counted(count(Severity::Note), "note", "notes"),
+    );
+    if not_checked > 0 {
+        let checks = counted(not_checked as usize, "check", "checks");
+        counts.push_str(&format!(" {checks} could not be done: see Rules."));
+    }
+    vec![
+        (title, &styles.title),
+        (
+            format!("Disposition: {}", audit.disposition.name().to_uppercase()),
+            &styles.strong,
+        ),
+        (counts, &styles.lead),
+        (
+            "Not an approval: the reviewer signs.   Reviewer: ______________________   \
+             Date: ______________"
+                .to_owned(),
+            &styles.lead,
+        ),
+        (
+            format!("As of {}, {}.", view.as_of, view.practice.edition),
+            &styles.quiet,
+        ),
+    ]
+}
+
+struct JobSheets<'a> {
+    view: &'a JobView<'a>,
+    links: Links<'a>,
+    page: Page<'a>,
+    ours: &'a Ours,
+}
+
+impl JobSheets<'_> {
+    fn findings(
+        &self,
+        workbook: &mut Workbook,
+        lines: &[Line],
+        leads: &[(String, &Format)],
+    ) -> Result<(), ReportError> {
+        let sheet = page::add(workbook, &self.ours.findings, "Findings")?;
+        sheet.set_active(true);
+        let head = self.page.open(sheet, "Findings", leads)?;
+        let sources = &self.view.schedule.sources;
+        let also = |finding: &Reported| -> Vec<Address> {
+            finding
+                .related
+                .iter()
+                .map(|place| sources.address(*place))
+                .collect()
+        };
+        let list = ListView {
+            lines,
+            links: &self.links,
+            remarks: self.view.remarks,
+            also: &also,
+        };
+        list.write(&self.page, sheet, head)
+    }
+
+    fn lists(&self, workbook: &mut Workbook) -> Result<(), ReportError> {
+        let (schedule, audit) = (self.view.schedule, self.view.audit);
+        self.links.next_sheet();
+        let rows = circuits::rows(schedule, audit, &self.links);
+        self.list(
+            workbook,
+            &self.ours.circuits,
+            "Circuits",
+            &circuits::COLUMNS,
+            &rows,
+            2,
+        )?;
+        self.links.next_sheet();
+        let rows = bus::rows(schedule, audit, &self.links);
+        self.list(workbook, &self.ours.bus, "Bus", &bus::COLUMNS, &rows, 1)?;
+        self.links.next_sheet();
+        let rows = controllers::rows(schedule, audit, &self.links);
+        let columns = &controllers::COLUMNS;
+        self.list(
+            workbook,
+            &self.ours.controllers,
+            "Controllers",
+            columns,
+            &rows,
+            2,
+        )?;
+        let rows = tallies::rows(&audit.tallies);
+        self.list(
+            workbook,
+            &self.ours.rules,
+            "Rules",
+            &tallies::COLUMNS,
+            &rows,
+            1,
+        )
+    }
+
+    fn list(
+        &self,
+        workbook: &mut Workbook,
+        name: &str,
+        mark: &str,
+        columns: &[page::Column],
+        rows: &[Vec<page::Cell>],
+        frozen: u16,
+    ) -> Result<(), ReportError> {
+        let sheet = page::add(workbook, name, mark)?;
+        let leads = [(self.page.of.to_owned(), &self.page.styles.title)];
+        let head = self.page.open(sheet, mark, &leads)?;
+        self.page.list(sheet, head, columns, rows, frozen)?;
+        Ok(())
+    }
+
+    fn basis(&self, workbook: &mut Workbook) -> Result<(), ReportError> {
+        let view = self.view;
+        let sheet = page::add(workbook, &self.ours.basis, "Basis")?;
+        let copy = match view.author {
+            Some(_) => {
+                "The author's sheets in this workbook were written anew from the values, merged \
+                 ranges and look that were read: formulas stand as their values, and pictures, \
+                 charts and drawings are left out. The original file was not touched."
+            }
+            None => {
+                "The author's tables are not in this workbook, because the job is made of several \
+                 files or of rows of a table that holds several jobs. Each file has an annotated \
+                 copy of its own."
+            }
+        };
+        let edition = match view.schedule.facts.edition.get() {
+            Some(_) => "stated by the job",
+            None => "of the practice profile; the job states none",
+        };
+        let audit = [
+            (
+                "As of",
+                view.as_of.to_string(),
+                "the only date that the audit knows",
+            ),
+            (
+                "Adopted edition",
+                view.practice.edition.to_string(),
+                edition,
+            ),
+            ("Files", self.files(), view.grouping),
+            ("Copy", String::new(), copy),
+        ];
+        let audit = Section {
+            title: "This audit",
+            rows: audit
+                .into_iter()
+                .map(|(name, value, says)| (name.to_owned(), value, says.to_owned()))
+                .collect(),
+        };
+        let findings = view.audit.findings.iter();
+        let sections = [
+            audit,
+            basis::cautions(),
+            basis::read(&view.schedule.sources),
+            basis::practice(view.practice),
+            basis::sources(findings.map(|f| (f.rule, f.source.as_str()))),
+        ];
+        basis::write(&self.page, sheet, &sections)
+    }
+
+    fn files(&self) -> String {
+        let files = self.view.schedule.sources.files.iter();
+        files
+            .map(|file| file.path.as_str())
+            .collect::<Vec<_>>()
+            .join(", ")
+    }
+}

@@ -1,0 +1,417 @@
+//! The sheet *Findings*: worst first, equal findings of many dwellings as one
+//! group, each with a link to its cell and room for what people write.
+
+use super::page::{self, Cell, Column, Links, Page};
+use super::remarks::Remarks;
+use super::{ReportError, style};
+use crate::findings::{Reported, Severity};
+use crate::schedule::Address;
+use rust_xlsxwriter::Worksheet;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Equal findings are grouped from this many dwellings on.
+const GROUP_FROM: usize = 3;
+/// Dwellings that the row of a group names.
+const NAMED: usize = 12;
+
+pub(super) const REMARK: &str = "Reviewer's remark";
+pub(super) const REPLY: &str = "Dealer's reply";
+pub(super) const ACCEPT: &str = "Accept";
+pub(super) const ID: &str = "Id";
+/// What the id of a group's row begins with; the ids of its findings follow.
+pub(super) const GROUP_ID: &str = "group:";
+
+/// A finding and the job that it belongs to.
+#[derive(Clone, Copy, Debug)]
+pub struct Item<'a> {
+    pub job: &'a str,
+    pub finding: &'a Reported,
+}
+
+/// One row of the list.
+#[derive(Debug)]
+pub(super) enum Line<'a> {
+    One(Item<'a>),
+    /// Stands above its members.
+    Group(Vec<Item<'a>>),
+    Member(Item<'a>),
+}
+
+impl<'a> Line<'a> {
+    fn items(&self) -> &[Item<'a>] {
+        match self {
+            Self::One(item) | Self::Member(item) => std::slice::from_ref(item),
+            Self::Group(items) => items,
+        }
+    }
+}
+
+fn dwellings<'a>(items: &[Item<'a>]) -> Vec<&'a str> {
+    let mut seen = BTreeSet::new();
+    items
+        .iter()
+        .map(|item| item.finding.dwelling.as_str())
+        .filter(|dwelling| !dwelling.is_empty() && seen.insert(*dwelling))
+        .collect()
+}
+
+/// Severity by severity, else in the order given; groups at the place of
+/// their first finding.
+pub(super) fn lines<'a>(items: &[Item<'a>]) -> Vec<Line<'a>> {
+    let mut groups: BTreeMap<(&str, Severity, &str), Vec<Item>> = BTreeMap::new();
+    let key = |item: &Item<'a>| (item.job, item.finding.severity, item.finding.group.as_str());
+    for item in items {
+        groups.entry(key(item)).or_default().push(*item);
+    }
+    groups.retain(|(.., group), items| !group.is_empty() && dwellings(items).len() >= GROUP_FROM);
+    let grouped: BTreeSet<&str> = groups
+        .values()
+        .flatten()
+        .map(|item| item.finding.id.as_str())
+        .collect();
+    let mut lines = Vec::with_capacity(items.len() + groups.len());
+    for severity in Severity::ALL {
+        for item in items.iter().filter(|i| i.finding.severity == severity) {
+            if let Some(members) = groups.remove(&key(item)) {
+                let rows: Vec<_> = members.iter().copied().map(Line::Member).collect();
+                lines.push(Line::Group(members));
+                lines.extend(rows);
+            } else if !grouped.contains(item.finding.id.as_str()) {
+                lines.push(Line::One(*item));
+            }
+        }
+    }
+    lines
+}
+
+/// The row of each finding, by its id; a grouped one's is its group's, which
+/// is never folded away. `first` is the row of the first line.
+pub(super) fn rows_by_id(lines: &[Line], first: u32) -> BTreeMap<String, u32> {
+    let mut rows = BTreeMap::new();
+    for (index, line) in lines.iter().enumerate() {
+        for item in line.items() {
+            rows.entry(item.finding.id.clone())
+                .or_insert(first + index as u32);
+        }
+    }
+    rows
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Field {
+    Severity,
+    Rule,
+    Subject,
+    Wrong,
+    Found,
+    Limit,
+    ToDo,
+    Job,
+    File,
+    Sheet,
+    Cell,
+    Also,
+    Dwelling,
+    Source,
+    Id,
+    Remark,
+    Reply,
+    Accept,
+}
+
+impl Field {
+    const ALL: [Self; 18] = [
+        Self::Severity,
+        Self::Rule,
+        Self::Subject,
+        Self::Wrong,
+        Self::Found,
+        Self::Limit,
+        Self::ToDo,
+        Self::Job,
+        Self::File,
+        Self::Sheet,
+        Self::Cell,
+        Self::Also,
+        Self::Dwelling,
+        Self::Source,
+        Self::Id,
+        Self::Remark,
+        Self::Reply,
+        Self::Accept,
+    ];
+
+    /// What people write in.
+    const TYPED: [Self; 3] = [Self::Remark, Self::Reply, Self::Accept];
+
+    fn column(self) -> Column {
+        match self {
+            Self::Severity => ("Severity", 9.0),
+            Self::Rule => ("Rule", 15.0),
+            Self::Subject => ("Subject", 13.0),
+            Self::Wrong => ("What is wrong", 44.0),
+            Self::Found => ("Found", 11.0),
+            Self::Limit => ("Limit", 18.0),
+            Self::ToDo => ("What to do", 38.0),
+            Self::Job => ("Job", 18.0),
+            Self::File => ("File", 18.0),
+            Self::Sheet => ("Sheet", 12.0),
+            Self::Cell => ("Cell", 7.0),
+            Self::Also => ("See also", 11.0),
+            Self::Dwelling => ("Dwelling", 12.0),
+            Self::Source => ("Source", 20.0),
+            Self::Id => (ID, 14.0),
+            Self::Remark => (REMARK, 26.0),
+            Self::Reply => (REPLY, 26.0),
+            Self::Accept => (ACCEPT, 10.0),
+        }
+    }
+}
+
+/// What the list needs to know beside its lines.
+pub(super) struct ListView<'a> {
+    pub lines: &'a [Line<'a>],
+    pub links: &'a Links<'a>,
+    pub remarks: &'a BTreeMap<String, Remarks>,
+    /// Spells a related place out, for the column *See also*.
+    pub also: &'a dyn Fn(&Reported) -> Vec<Address>,
+}
+
+impl ListView<'_> {
+    /// Whether a column tells nothing here: one file, one job, no dwellings.
+    fn says_nothing(&self, field: Field) -> bool {
+        let all = || self.lines.iter().flat_map(Line::items);
+        fn one<T: Ord>(values: impl Iterator<Item = T>) -> bool {
+            values.collect::<BTreeSet<_>>().len() <= 1
+        }
+        match field {
+            Field::Job => one(all().map(|i| i.job)),
+            Field::File => one(all().map(|i| &i.finding.address.file)),
+            Field::Sheet => all().all(|i| i.finding.address.sheet.is_empty()),
+            Field::Also => all().all(|i| (self.also)(i.finding).is_empty()),
+            Field::Dwelling => all().all(|i| i.finding.dwelling.is_empty()),
+            _ => false,
+        }
+    }
+
+    /// Writes headings from row `head` on, and the list below.
+    pub fn write(&self, page: &Page, sheet: &mut Worksheet, head: u32) -> Result<(), ReportError> {
+        let columns: Vec<Column> = Field::ALL.map(Field::column).to_vec();
+        page.head(sheet, head, &columns)?;
+        self.links.next_sheet();
+        let mut row = head;
+        // Which of the columns to write in hold for a whole group: their text
+        // stands on its row alone, so that it is changed in one place.
+        let mut shared: Vec<Field> = Vec::new();
+        for line in self.lines {
+            row += 1;
+            if let Line::Group(items) = line {
+                shared = Field::TYPED
+                    .into_iter()
+                    .filter(|f| self.same(items, *f))
+                    .collect();
+            }
+            let cells = Field::ALL.map(|field| self.cell(line, field, &shared));
+            let widths = columns.iter().map(|(_, width)| *width);
+            page::make_room(sheet, row, cells.iter().zip(widths))?;
+            for (column, cell) in cells.iter().enumerate() {
+                page::put(sheet, row, column as u16, cell, page.styles)?;
+            }
+        }
+        row = self.gone(page, sheet, row)?;
+        self.fold(sheet, head)?;
+        for (column, field) in Field::ALL.into_iter().enumerate() {
+            if self.says_nothing(field) {
+                sheet.set_column_hidden(column as u16)?;
+            }
+        }
+        if self.lines.is_empty() {
+            let none =
+                "Nothing was found. That is no certificate: see Basis for what was not checked.";
+            row += 1;
+            page::string(sheet, row, 0, none, &page.styles.lead)?;
+        }
+        page.close(sheet, head, row, columns.len(), 3)?;
+        // What people write in, and the ids, would make the print too small.
+        let printed = Field::ALL.iter().position(|f| *f == Field::Source);
+        sheet.set_print_area(0, 0, row, printed.unwrap_or(0) as u16)?;
+        Ok(())
+    }
+
+    /// What was typed at findings that no longer stand is kept below the
+    /// list, under their ids: so it is there when one of them comes back.
+    fn gone(&self, page: &Page, sheet: &mut Worksheet, last: u32) -> Result<u32, ReportError> {
+        let all = self.lines.iter().flat_map(Line::items);
+        let standing: BTreeSet<&str> = all.map(|item| item.finding.id.as_str()).collect();
+        let mut row = last;
+        for (id, remarks) in self.remarks {
+            if standing.contains(id.as_str()) || remarks.is_empty() {
+                continue;
+            }
+            row += 1;
+            let reviewer = match remarks.reviewer.as_str() {
+                "" => &remarks.row,
+                reviewer => reviewer,
+            };
+            for (column, field) in Field::ALL.into_iter().enumerate() {
+                let cell = match field {
+                    Field::Wrong => Cell::text("No longer found; kept for what was written."),
+                    Field::Id => Cell::text(id),
+                    Field::Remark => Cell::Free(reviewer.to_owned()),
+                    Field::Reply => Cell::Free(remarks.reply.clone()),
+                    Field::Accept => Cell::Free(remarks.accept.clone()),
+                    _ => Cell::text(""),
+                };
+                page::put(sheet, row, column as u16, &cell, page.styles)?;
+            }
+        }
+        Ok(row)
+    }
+
+    /// The members of a group are outlined below it and folded away.
+    fn fold(&self, sheet: &mut Worksheet, head: u32) -> Result<(), ReportError> {
+        sheet.group_symbols_above(true);
+        let mut row = head;
+        for line in self.lines {
+            row += 1;
+            if let Line::Group(members) = line {
+                let last = row + members.len() as u32;
+                sheet.group_rows_collapsed(row + 1, last)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn cell(&self, line: &Line, field: Field, shared: &[Field]) -> Cell {
+        match line {
+            Line::One(item) => self.own(item, field),
+            Line::Group(items) => self.of_group(items, field, shared),
+            Line::Member(_) if shared.contains(&field) => Cell::Free(String::new()),
+            Line::Member(item) => self.own(item, field),
+        }
+    }
+
+    fn own(&self, item: &Item, field: Field) -> Cell {
+        let finding = item.finding;
+        let address = &finding.address;
+        match field {
+            Field::Severity => Cell::Severity(finding.severity),
+            Field::Rule => Cell::text(finding.rule),
+            Field::Subject => Cell::text(&finding.subject_label),
+            Field::Wrong => Cell::text(&finding.message),
+            Field::Found => Cell::text(&finding.found),
+            Field::Limit => Cell::text(&finding.limit),
+            Field::ToDo => Cell::text(&finding.remedy),
+            Field::Job => Cell::text(item.job),
+            Field::File => Cell::text(&address.file),
+            Field::Sheet => Cell::text(&address.sheet),
+            Field::Cell => Cell::link(self.links.to(address), &address.cell),
+            Field::Also => {
+                let places = (self.also)(finding);
+                let shown: Vec<String> = places.iter().map(|p| beside(p, address)).collect();
+                let url = places.first().and_then(|place| self.links.to(place));
+                Cell::link(url, shown.join(", "))
+            }
+            Field::Dwelling => Cell::text(&finding.dwelling),
+            Field::Source => Cell::text(&finding.source),
+            Field::Id => Cell::text(&finding.id),
+            Field::Remark | Field::Reply | Field::Accept => {
+                Cell::Free(self.typed(&finding.id, field).to_owned())
+            }
+        }
+    }
+
+    fn of_group(&self, items: &[Item], field: Field, shared: &[Field]) -> Cell {
+        let Some(first) = items.first() else {
+            return Cell::text("");
+        };
+        let finding = first.finding;
+        let doors = dwellings(items);
+        match field {
+            Field::Subject => Cell::Group(format!(
+                "{}, {} dwellings",
+                without_dwelling(finding),
+                doors.len()
+            )),
+            Field::Wrong => Cell::Group(format!(
+                "{}. In {}: {}",
+                naming(&doors),
+                finding.dwelling,
+                finding.message
+            )),
+            Field::Dwelling => Cell::Group(format!("{} dwellings", doors.len())),
+            Field::Id => {
+                let ids: Vec<&str> = items.iter().map(|i| i.finding.id.as_str()).collect();
+                Cell::Section(format!("{GROUP_ID} {}", ids.join(" ")))
+            }
+            Field::Remark | Field::Reply | Field::Accept => {
+                let typed = match shared.contains(&field) {
+                    true => self.typed(&finding.id, field),
+                    false => "",
+                };
+                Cell::Free(typed.to_owned())
+            }
+            _ => match self.own(first, field) {
+                Cell::Text(text) => Cell::Group(text),
+                cell => cell,
+            },
+        }
+    }
+
+    fn typed(&self, id: &str, field: Field) -> &str {
+        self.remarks.get(id).map_or("", |remarks| match field {
+            Field::Remark => &remarks.reviewer,
+            Field::Reply => &remarks.reply,
+            _ => &remarks.accept,
+        })
+    }
+
+    fn same(&self, items: &[Item], field: Field) -> bool {
+        let mut typed = items.iter().map(|i| self.typed(&i.finding.id, field));
+        let first = typed.next();
+        typed.all(|text| Some(text) == first)
+    }
+}
+
+/// `23 dwellings: 101, 102, … and 11 more`.
+fn naming(doors: &[&str]) -> String {
+    let named: Vec<&str> = doors.iter().take(NAMED).copied().collect();
+    let mut text = format!("{} dwellings: {}", doors.len(), named.join(", "));
+    let rest = doors.len().saturating_sub(NAMED);
+    if rest > 0 {
+        text.push_str(&format!(" and {rest} more"));
+    }
+    text
+}
+
+/// The subject's name without the dwelling before it.
+fn without_dwelling(finding: &Reported) -> &str {
+    let label = finding.subject_label.as_str();
+    label
+        .strip_prefix(finding.dwelling.as_str())
+        .map_or(label, str::trim_start)
+}
+
+/// A place, with its sheet and file named where they differ.
+fn beside(place: &Address, from: &Address) -> String {
+    let mut text = String::new();
+    if place.file != from.file {
+        text.push_str(place.file.rsplit('/').next().unwrap_or(&place.file));
+        text.push(' ');
+    }
+    if !place.sheet.is_empty() && (place.sheet != from.sheet || place.file != from.file) {
+        text.push_str(&format!("{}!", place.sheet));
+    }
+    text + &place.cell
+}
+
+/// `FIX protection-over-mop: …`, as it stands beside a row and in sheets
+/// about circuits and controllers.
+pub(super) fn brief(finding: &Reported) -> String {
+    format!(
+        "{} {}: {}",
+        style::word(finding.severity),
+        finding.rule,
+        finding.message
+    )
+}

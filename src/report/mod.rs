@@ -1,0 +1,89 @@
+//! What people and programs get back: the annotated workbook of a job, of a
+//! source file and of the batch, CSV, and the summary on the terminal.
+//!
+//! The report prints what the rules found. It holds no limit and does no
+//! arithmetic on quantities.
+
+pub mod annotated;
+mod author;
+mod basis;
+pub mod batch;
+mod bus;
+mod circuits;
+mod controllers;
+pub mod frame;
+pub mod job;
+mod list;
+mod names;
+pub mod ours;
+mod page;
+pub mod remarks;
+mod style;
+pub mod summary;
+mod tallies;
+#[cfg(test)]
+mod tests;
+pub mod text;
+
+use jiff::civil::Date;
+use rust_xlsxwriter::{DocProperties, ExcelDateTime, Workbook, XlsxError};
+use std::fmt;
+
+/// Why an output could not be made.
+#[derive(Debug)]
+pub enum ReportError {
+    Workbook(XlsxError),
+    Csv(csv::Error),
+    Frame(polars::prelude::PolarsError),
+    Io(std::io::Error),
+}
+
+impl fmt::Display for ReportError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Workbook(error) => write!(f, "the workbook cannot be written: {error}"),
+            Self::Csv(error) => write!(f, "the CSV file cannot be written: {error}"),
+            Self::Frame(error) => write!(f, "the roll-up cannot be made: {error}"),
+            Self::Io(error) => write!(f, "the file cannot be written: {error}"),
+        }
+    }
+}
+
+impl std::error::Error for ReportError {}
+
+macro_rules! from_error {
+    ($($variant:ident: $error:ty;)*) => {$(
+        impl From<$error> for ReportError {
+            fn from(error: $error) -> Self { Self::$variant(error) }
+        }
+    )*};
+}
+
+from_error! {
+    Workbook: XlsxError;
+    Csv: csv::Error;
+    Frame: polars::prelude::PolarsError;
+    Io: std::io::Error;
+}
+
+/// An empty workbook whose properties depend on nothing but its content and
+/// the date: two runs give the same bytes.
+fn new_workbook(title: &str, as_of: Date) -> Result<Workbook, ReportError> {
+    let mut workbook = Workbook::new();
+    let year = as_of.year().clamp(1900, 9999) as u16;
+    let date = ExcelDateTime::from_ymd(year, as_of.month() as u8, as_of.day() as u8)?;
+    workbook.set_properties(
+        &DocProperties::new()
+            .set_title(page::clip_to(&page::printable(title), 255))
+            .set_subject("Audit of electrical and wire-run schedules")
+            .set_author("ampledger")
+            .set_creation_datetime(&date),
+    );
+    Ok(workbook)
+}
+
+/// `1 circuit`, `3 circuits`.
+fn counted(count: usize, one: &str, many: &str) -> String {
+    let number = crate::schedule::number(count as f64);
+    format!("{number} {}", if count == 1 { one } else { many })
+}

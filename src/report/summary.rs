@@ -1,0 +1,168 @@
+//! What the terminal says at the end of a batch.
+
+use super::ReportError;
+use super::batch::JobRow;
+use super::frame::{self, RuleCount};
+use super::{counted, style};
+use crate::findings::{Disposition, Severity};
+use crate::schedule::number;
+use std::fmt::Write;
+
+const MOST_JOBS: usize = 20;
+const MOST_RULES: usize = 10;
+const WIDEST_NAME: usize = 40;
+
+/// What the summary is made from.
+pub struct SummaryView<'a> {
+    pub jobs: &'a [JobRow],
+    /// As [`frame::rules_by_severity`] gives them.
+    pub rules: &'a [RuleCount],
+    /// Files that could not be read.
+    pub unread: usize,
+    /// The folder with the outputs, as the user named it.
+    pub out: &'a str,
+}
+
+/// Plain text, lines ended by `\n`.
+///
+/// # Errors
+/// None but those of the data frames.
+pub fn summary(view: &SummaryView) -> Result<String, ReportError> {
+    let mut text = String::new();
+    jobs_by_disposition(&mut text, view);
+    counts(&mut text, view);
+    worst(&mut text, view)?;
+    rules(&mut text, view);
+    places(&mut text, view);
+    Ok(text)
+}
+
+fn jobs_by_disposition(text: &mut String, view: &SummaryView) {
+    line(
+        text,
+        &format!("{} audited", counted(view.jobs.len(), "job", "jobs")),
+    );
+    for disposition in Disposition::ALL {
+        let jobs = view
+            .jobs
+            .iter()
+            .filter(|job| job.disposition == disposition);
+        let count = jobs.count();
+        if count > 0 {
+            line(text, &format!("  {count:>5}  {disposition}"));
+        }
+    }
+}
+
+fn counts(text: &mut String, view: &SummaryView) {
+    let sum = |pick: fn(&JobRow) -> usize| -> usize { view.jobs.iter().map(pick).sum() };
+    let count = |count: usize| number(count as f64);
+    line(
+        text,
+        &format!(
+            "\nFindings: {} fix, {} verify, {} note",
+            count(sum(|job| job.fix)),
+            count(sum(|job| job.verify)),
+            count(sum(|job| job.note))
+        ),
+    );
+}
+
+fn worst(text: &mut String, view: &SummaryView) -> Result<(), ReportError> {
+    let worst = frame::worst_jobs(view.jobs, MOST_JOBS)?;
+    let clean = Disposition::NoExceptionsNoted;
+    let all = view
+        .jobs
+        .iter()
+        .filter(|job| job.disposition != clean)
+        .count();
+    if worst.is_empty() {
+        return Ok(());
+    }
+    let title = match all > worst.len() {
+        true => format!("\nWorst jobs ({} of {all})", worst.len()),
+        false => "\nJobs with exceptions".to_owned(),
+    };
+    line(text, &title);
+    let rows: Vec<&JobRow> = worst
+        .iter()
+        .filter_map(|index| view.jobs.get(*index))
+        .collect();
+    let width = rows
+        .iter()
+        .map(|job| shortened(&job.job).chars().count())
+        .max();
+    let width = width.unwrap_or(0);
+    for job in rows {
+        let name = shortened(&job.job);
+        let pad = " ".repeat(width.saturating_sub(name.chars().count()));
+        let worst = job.worst.map_or_else(String::new, |(severity, rule)| {
+            format!("  {} {rule}", style::word(severity))
+        });
+        line(
+            text,
+            &format!(
+                "  {name}{pad}  {:<22} {:>4} fix {:>4} verify {:>4} note{worst}",
+                job.disposition.name(),
+                job.fix,
+                job.verify,
+                job.note
+            ),
+        );
+    }
+    Ok(())
+}
+
+fn rules(text: &mut String, view: &SummaryView) {
+    let hit: Vec<&RuleCount> = view
+        .rules
+        .iter()
+        .filter(|rule| rule.severity > Severity::Note)
+        .take(MOST_RULES)
+        .collect();
+    if hit.is_empty() {
+        return;
+    }
+    line(text, "\nRules hit most");
+    for rule in hit {
+        line(
+            text,
+            &format!(
+                "  {:>6}  {:<6}  {}, in {}",
+                number(rule.findings as f64),
+                style::word(rule.severity),
+                rule.rule,
+                counted(rule.jobs as usize, "job", "jobs")
+            ),
+        );
+    }
+}
+
+fn places(text: &mut String, view: &SummaryView) {
+    if view.unread > 0 {
+        let files = counted(view.unread, "file", "files");
+        line(
+            text,
+            &format!("\n{files} could not be read: see Unread in batch.xlsx"),
+        );
+    }
+    let out = view.out.trim_end_matches('/');
+    line(
+        text,
+        &format!("\nStart with {out}/batch.xlsx; the workbooks of the jobs are in {out}/jobs"),
+    );
+    line(text, "No disposition is an approval: the reviewer signs.");
+}
+
+fn line(text: &mut String, line: &str) {
+    // Writing to a String cannot fail.
+    let _ = writeln!(text, "{line}");
+}
+
+fn shortened(name: &str) -> String {
+    if name.chars().count() <= WIDEST_NAME {
+        return name.to_owned();
+    }
+    let kept: String = name.chars().take(WIDEST_NAME - 1).collect();
+    format!("{kept}\u{2026}")
+}

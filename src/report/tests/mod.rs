@@ -1,0 +1,11 @@
+//! Workbooks written and read back by something that did not write them.
+//!
+//! - `scene`: an invented job and its findings, laid by hand
+//! - `job`: the workbook of a job
+//! - `copies`: authors' sheets, annotated, and what people typed
+//! - `batch`: the workbook, the CSV files, the frames and the summary
+
+mod batch;
+mod copies;
+mod job;
+mod scene;

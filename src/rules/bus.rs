@@ -1,5 +1,0 @@
-//! The family `bus`.
-
-use super::Rule;
-
-pub(super) static RULES: &[&Rule] = &[];

@@ -1,5 +1,0 @@
-//! The family `conductor`.
-
-use super::Rule;
-
-pub(super) static RULES: &[&Rule] = &[];

@@ -1,5 +1,0 @@
-//! The family `overcurrent`.
-
-use super::Rule;
-
-pub(super) static RULES: &[&Rule] = &[];

@@ -1,5 +1,0 @@
-//! The family `sharing`.
-
-use super::Rule;
-
-pub(super) static RULES: &[&Rule] = &[];

@@ -1,5 +1,0 @@
-//! The family `supply`.
-
-use super::Rule;
-
-pub(super) static RULES: &[&Rule] = &[];

@@ -1,0 +1,67 @@
+"""Reads an audit folder back with openpyxl, which did not write it, and holds
+the workbooks against findings.csv."""
+
+import csv
+import pathlib
+import sys
+
+import openpyxl
+
+folder = pathlib.Path(sys.argv[1])
+findings = list(csv.DictReader((folder / "findings.csv").open(encoding="utf-8", newline="")))
+jobs = list(csv.DictReader((folder / "jobs.csv").open(encoding="utf-8", newline="")))
+assert jobs, "no jobs"
+faults = []
+
+
+def ids(sheet):
+    header = None
+    found = []
+    for row in sheet.iter_rows(values_only=True):
+        if header is None:
+            names = [str(cell or "").strip().lower() for cell in row]
+            if "id" in names and "rule" in names:
+                header = names
+            continue
+        value = row[header.index("id")]
+        if value:
+            found.append(str(value))
+    return found
+
+
+by_job = {}
+for job in jobs:
+    if not job["workbook"]:
+        continue
+    path = folder / job["workbook"]
+    book = openpyxl.load_workbook(path)
+    for sheet in book:
+        for row in sheet.iter_rows():
+            for cell in row:
+                if cell.data_type == "f" and not str(cell.value).startswith("="):
+                    faults.append(f"{path}: {sheet.title}!{cell.coordinate} is a broken formula")
+    sheets = [name for name in book.sheetnames if name.startswith("Findings")]
+    if not sheets:
+        faults.append(f"{path}: no sheet Findings")
+        continue
+    here = sorted(set(ids(book[sheets[0]])))
+    want = int(job["fix"]) + int(job["verify"]) + int(job["note"])
+    if len(here) != want:
+        faults.append(f"{path}: {len(here)} findings in the sheet, {want} in jobs.csv")
+    by_job[job["job"]] = by_job.get(job["job"], 0) + len(here)
+
+for name, count in by_job.items():
+    listed = sum(1 for row in findings if row["job"] == name)
+    if listed != count:
+        faults.append(f"{name}: {listed} findings in findings.csv, {count} in workbooks")
+
+batch = openpyxl.load_workbook(folder / "batch.xlsx")
+assert {"Jobs", "Findings", "Rules"} <= set(batch.sheetnames), batch.sheetnames
+listed = sorted(ids(batch["Findings"]))
+if listed != sorted(row["id"] for row in findings):
+    faults.append("batch.xlsx and findings.csv do not carry the same findings")
+
+for fault in faults:
+    print(fault)
+print(f"{len(jobs)} jobs, {len(findings)} findings read back, {len(faults)} faults")
+sys.exit(1 if faults else 0)
