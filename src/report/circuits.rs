@@ -233,6 +233,7 @@ fn conductor(schedule: &Schedule, circuit: &Circuit) -> String {
     match circuit.ground.copied().or(ground) {
         Some(Grounding::Sized { size, .. }) => text.push_str(&format!(", ground {size}")),
         Some(Grounding::Unsized) => text.push_str(", with ground"),
+        Some(Grounding::ByRaceway) => text.push_str(", grounded by its raceway"),
         Some(Grounding::Absent) => text.push_str(", no ground"),
         None => {}
     }
