@@ -492,7 +492,7 @@ impl<'a> Resolver<'a> {
             .sum::<f64>()
             + if named { NAMED } else { 0.0 }
             + if self.nameplate_rows() || self.wide_rows() {
-                2.0
+                UNITS
             } else {
                 0.0
             };
