@@ -321,19 +321,6 @@ fn points(
             Some(ShieldGround::LastUnit) => vec![Some(Point::Named(Name::new("last unit")))],
             Some(ShieldGround::Nowhere) => Vec::new(),
             Some(ShieldGround::OutdoorEnd) => vec![outdoor.map(Point::Unit)],
-            Some(ShieldGround::IndoorEnd | ShieldGround::FarEnd) => {
-                let outdoor = |end: &RunEnd| matches!(end, RunEnd::Unit(unit) if schedule.unit(*unit).is_outdoor());
-                match (outdoor(&run.from_end), outdoor(&run.to_end)) {
-                    (true, false) => vec![to()],
-                    (false, true) => vec![from()],
-                    // Between two indoor units the words do not say which end.
-                    _ => {
-                        silent.push(id);
-                        continue;
-                    }
-                }
-            }
-            Some(ShieldGround::LastUnit) => vec![Some(Point::Named(Name::new("last unit")))],
             Some(ShieldGround::FromEnd) => vec![from()],
             Some(ShieldGround::ToEnd) => vec![to()],
             Some(ShieldGround::BothEnds) => vec![from(), to()],
