@@ -1,7 +1,9 @@
 //! Headings by many hands: each layout with the meaning of every column.
 //! All data invented.
 
-use super::tests::{found, mapping};
+use super::tests::{found, left_out, mapping, only, rows};
+use super::*;
+use crate::intake::book::Limits;
 
 #[test]
 fn every_column_of_many_hands_is_understood_or_left() {
@@ -224,3 +226,66 @@ FC-2|CU-1|208/1|0.5|T-2|A|15/2|70
         &["unit.tag unit.system unit.supply circuit.load_amps controller.tag circuit.panel circuit.breaker circuit.length"],
     ),
 ];
+
+#[test]
+fn a_heading_typed_again_goes_on_with_its_table() {
+    let table = only(
+        "
+Tag|Kind|MCA|MOP
+FC-1|wall|0.5|15
+Tag|Kind|MCA|MOP
+FC-2|wall|0.5|15
+",
+    );
+    assert_eq!(rows(&table), [2, 4]);
+    assert_eq!(left_out(&table), ["3 heading typed again"]);
+}
+
+#[test]
+fn a_slip_of_the_keyboard_is_seen_through_and_scored_lower() {
+    let table = only(
+        "
+Equipment Tga|Kind|Min. Circuit Ampasity|MOCP
+FC-1|wall|0.5|15
+FC-2|wall|0.5|15
+",
+    );
+    assert_eq!(mapping(&table), "unit.tag unit.kind unit.mca unit.mop");
+    assert!(table.columns[2].score < 0.85);
+}
+
+#[test]
+fn a_long_table_is_one_table() {
+    let mut csv = String::from("Tag,Kind,MCA,MOP,Room,Panel,Ckt,Breaker\n");
+    for n in 0..20_000 {
+        csv.push_str(&format!("FC-{n},wall,0.5,15,Bedroom {n},LP,\"1,3\",15/2\n"));
+    }
+    let book = Book::from_bytes("long.csv", csv.into_bytes(), &Limits::default()).expect("a book");
+    let tables = tables(&book, Schemas::embedded());
+    assert_eq!(tables.len(), 1);
+    assert_eq!(tables[0].rows.len(), 20_000);
+}
+
+#[test]
+fn a_circuit_named_after_a_panel_of_the_book_is_its_slot() {
+    let text = "
+Panel|Voltage|Main
+A|120/240|100
+|||
+|||
+Circuit|Load|Breaker|Wire
+A-5|FC-1|15/2|12/2 MC
+A-9|FC-2|15/2|12/2 MC
+";
+    let tables = found(text);
+    assert_eq!(mapping(&tables[0]), "panel.name panel.supply panel.main");
+    assert_eq!(
+        mapping(&tables[1]),
+        "circuit.panel_slots circuit.loads circuit.breaker circuit.conductor"
+    );
+    let alone = text.lines().skip(5).collect::<Vec<_>>().join("\n");
+    assert_eq!(
+        mapping(&only(&alone)),
+        "circuit.name circuit.loads circuit.breaker circuit.conductor"
+    );
+}
