@@ -38,7 +38,7 @@ impl Draft {
         let mut faults = self.faults;
         let units = merge::units(expand(self.units), &self.sources, &mut faults);
         let panels = merge::panels(self.panels, &self.sources, &mut faults);
-        let circuits = merge::circuits(self.circuits, &self.sources, &mut faults);
+        let (circuits, claims) = merge::circuits(self.circuits, &self.sources, &mut faults);
         let controllers = merge::controllers(self.controllers, &self.sources);
 
         let mut schedule = Schedule {
@@ -56,6 +56,8 @@ impl Draft {
         };
         schedule.resolve_panels();
         schedule.resolve_loads();
+        schedule.settle_claims(&claims);
+        schedule.link_circuits();
         schedule.imply_controllers();
         schedule.resolve_controllers();
         schedule.resolve_runs();
@@ -154,6 +156,59 @@ impl Schedule {
         for (circuit, load) in extra {
             self.circuits[circuit].loads.push(load);
         }
+    }
+
+    /// Holds what the equipment says of a circuit against the loads that the
+    /// circuits' own table lists. A listed load that may mean the unit and
+    /// names no other tag means it; a list of other units, or of spares,
+    /// disagrees.
+    fn settle_claims(&mut self, claims: &[merge::Claim]) {
+        for claim in claims {
+            let circuit = &self.circuits[claim.circuit];
+            let table = circuit.at.table;
+            let tag = Name::new(&claim.load);
+            let claimed = circuit.loads.iter().find_map(|load| match load.target {
+                LoadTarget::Unit(unit) if Name::new(&load.text.value) == tag => Some(unit),
+                _ => None,
+            });
+            let Some(claimed) = claimed else { continue };
+            let listed: Vec<usize> = (0..circuit.loads.len())
+                .filter(|&at| circuit.loads[at].text.at.table == table)
+                .collect();
+            let means = |at: &usize| match &circuit.loads[*at].target {
+                LoadTarget::MaybeUnits(units) => units.contains(&claimed),
+                LoadTarget::Unit(unit) => *unit == claimed,
+                _ => false,
+            };
+            let others = |at: &usize| {
+                matches!(
+                    circuit.loads[*at].target,
+                    LoadTarget::Unit(_) | LoadTarget::Spare
+                )
+            };
+            if let Some(at) = listed.iter().copied().find(means) {
+                let names_a_tag = candidates(&circuit.loads[at].text.value)
+                    .iter()
+                    .any(Name::looks_like_tag);
+                if !names_a_tag {
+                    self.circuits[claim.circuit].loads[at].target = LoadTarget::Unit(claimed);
+                }
+            } else if !listed.is_empty() && listed.iter().all(others) {
+                let other = circuit.loads[listed[0]].text.at;
+                self.faults.push(Fault::Disagrees {
+                    what: super::Conflict::Circuit(super::CircuitId(claim.circuit as u32)),
+                    field: super::FieldName::CircuitLoads,
+                    at: claim.at,
+                    says: format!("{} is on it", claim.load),
+                    other,
+                    other_says: self.sources.text(other).to_owned(),
+                });
+            }
+        }
+    }
+
+    /// The units' circuits, from the circuits' loads.
+    fn link_circuits(&mut self) {
         for (index, circuit) in self.circuits.iter().enumerate() {
             let id = super::CircuitId(index as u32);
             for load in &circuit.loads {
@@ -339,7 +394,12 @@ fn match_load(
         }
     }
     if let Some(name) = unknown {
-        return Target::Unknown(names.nearest(dwelling, &name));
+        let range = range_of(&name, dwelling, names);
+        return if range.is_empty() {
+            Target::Unknown(names.nearest(dwelling, &name))
+        } else {
+            Target::Maybe(range)
+        };
     }
     let class = words_for_units(&upper);
     if let Some(outdoor) = class {
@@ -425,6 +485,30 @@ fn with_dwelling(text: &str) -> Vec<Name> {
     names
 }
 
+/// `FCU 1-4` where the job has FCU-1, FCU-2, FCU-3 and FCU-4: these may be
+/// meant, or a unit whose name has two numbers.
+fn range_of(name: &Name, dwelling: Option<&Name>, names: &Names) -> Vec<UnitId> {
+    let mut parts = name.key().rsplitn(3, '-');
+    let (Some(last), Some(first), Some(prefix)) = (parts.next(), parts.next(), parts.next()) else {
+        return Vec::new();
+    };
+    let (Ok(first), Ok(last)) = (first.parse::<u32>(), last.parse::<u32>()) else {
+        return Vec::new();
+    };
+    if first >= last || last - first > MOST_UNDER_ONE_MARK {
+        return Vec::new();
+    }
+    let mut units = Vec::new();
+    for number in first..=last {
+        let found = names.find(dwelling, &Name::new(&format!("{prefix}-{number}")));
+        if found.is_empty() {
+            return Vec::new();
+        }
+        units.extend(found.into_iter().map(UnitId));
+    }
+    units
+}
+
 /// `Some(Some(true))` for words that mean an outdoor unit, `Some(Some(false))`
 /// an indoor one, `Some(None)` either.
 #[allow(clippy::option_option)]
@@ -448,8 +532,11 @@ fn words_for_units(upper: &str) -> Option<Option<bool>> {
         "CONDENSER",
         "CONDENSING",
         "OUTDOOR UNIT",
-        "ODU",
         "COND UNIT",
+        "ODU",
+        "OU",
+        "CU",
+        "ACCU",
     ]) {
         Some(Some(true))
     } else if any(&[
@@ -457,8 +544,11 @@ fn words_for_units(upper: &str) -> Option<Option<bool>> {
         "FAN COILS",
         "FANCOIL",
         "FANCOILS",
+        "FC",
         "FCU",
         "FCUS",
+        "AH",
+        "AHU",
         "INDOOR UNIT",
         "INDOOR UNITS",
         "IDU",
@@ -472,6 +562,7 @@ fn words_for_units(upper: &str) -> Option<Option<bool>> {
     } else if any(&[
         "HEAT PUMP",
         "HEAT PUMPS",
+        "HP",
         "A/C",
         "AC",
         "HVAC",
