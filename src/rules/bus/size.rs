@@ -218,3 +218,86 @@ fn ratio(schedule: &Schedule, id: SystemId, system: &System, practice: &Practice
         });
     Outcome::broken(subject, cell.map_or(at, Into::into), finding).step(step)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::testing::{finds, meets, severities};
+    use crate::schedule::fixture::Fixture;
+    use Severity::{Fix, Verify};
+
+    fn of(outdoor: &[Option<f64>], indoor: &[Option<f64>], most: Option<u32>) -> Schedule {
+        let mut fixture = Fixture::new();
+        let kinds = [UnitKind::Outdoor, UnitKind::OutdoorModule];
+        for (n, capacity) in outdoor.iter().enumerate() {
+            fixture.unit(&format!("OU-{}", n + 1), kinds[n.min(1)], |u, cells| {
+                u.capacity = match capacity {
+                    Some(capacity) => cells.given(Mbh(*capacity)),
+                    None => cells.blank(),
+                };
+                if let Some(most) = most {
+                    u.most_units = cells.given(most);
+                }
+            });
+        }
+        for (n, capacity) in indoor.iter().enumerate() {
+            fixture.unit(&format!("FC-{}", n + 1), UnitKind::Indoor, |u, cells| {
+                u.capacity = match capacity {
+                    Some(capacity) => cells.given(Mbh(*capacity)),
+                    None => cells.blank(),
+                };
+            });
+        }
+        fixture.build()
+    }
+
+    #[test]
+    fn too_many_units_has_no_limit_of_its_own() {
+        let units = |n, most| of(&[None], &vec![None; n], most);
+        finds(&BUS_TOO_MANY_UNITS, &units(99, None), &[]);
+        meets(&BUS_TOO_MANY_UNITS, &units(7, Some(8)));
+        meets(&BUS_TOO_MANY_UNITS, &units(8, Some(8)));
+        finds(&BUS_TOO_MANY_UNITS, &units(9, Some(8)), &[Fix]);
+        let mut practice = Practice::default();
+        practice.bus.most_units = Some(8);
+        let found = |n, own| severities(&BUS_TOO_MANY_UNITS, &units(n, own), &practice);
+        assert_eq!(found(9, None), [Fix]);
+        assert_eq!(found(9, Some(9)), [], "the system's own row goes first");
+        // One row for four outdoor units and sixteen indoor units.
+        let mut fixture = Fixture::new();
+        fixture
+            .unit("OU-1", UnitKind::Outdoor, |u, cells| {
+                u.quantity = cells.given(4)
+            })
+            .unit("FC-1", UnitKind::Indoor, |u, cells| {
+                u.quantity = cells.given(16)
+            });
+        let found = severities(&BUS_TOO_MANY_UNITS, &fixture.build(), &practice);
+        assert_eq!(found, []);
+    }
+
+    #[test]
+    fn the_capacity_ratio_has_two_limits() {
+        // 50 to 130 %: common practice, no source.
+        let ratio = |indoor| of(&[Some(48.0)], &[Some(12.0), Some(indoor)], None);
+        for (indoor, expected) in [
+            (11.9, vec![Verify]),
+            (12.0, vec![]),
+            (50.4, vec![]),
+            (50.5, vec![Verify]),
+        ] {
+            finds(&CAPACITY_RATIO, &ratio(indoor), &expected);
+        }
+        // Modules are summed.
+        meets(
+            &CAPACITY_RATIO,
+            &of(&[Some(48.0), Some(48.0)], &[Some(100.0)], None),
+        );
+        // A missing capacity cannot bring a sum down again.
+        let missing = |indoor| of(&[Some(48.0)], &[Some(indoor), None], None);
+        finds(&CAPACITY_RATIO, &missing(63.0), &[Verify]);
+        finds(&CAPACITY_RATIO, &missing(12.0), &[]);
+        finds(&CAPACITY_RATIO, &of(&[None], &[Some(12.0)], None), &[]);
+        finds(&CAPACITY_RATIO, &of(&[None], &[None], None), &[]);
+    }
+}

@@ -301,3 +301,70 @@ fn bus_solid_wire(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         },
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::example::{chain, units};
+    use super::*;
+    use crate::rules::testing::{finds, meets};
+    use Severity::{Fix, Verify};
+
+    #[test]
+    fn a_side_has_to_fit_what_the_run_joins() {
+        let side = |side| chain(move |_, run, cells| run.side = cells.given(side));
+        meets(&BUS_WRONG_SIDE, &side(TerminalSide::Indoor));
+        finds(&BUS_WRONG_SIDE, &side(TerminalSide::Central), &[Fix, Fix]);
+        let modules = |side| {
+            let mut fixture = units(0);
+            fixture
+                .unit("OU-2", crate::schedule::UnitKind::Outdoor, |_, _| {})
+                .run("OU-1", "OU-2", |run, cells| run.side = cells.given(side));
+            fixture.build()
+        };
+        meets(&BUS_WRONG_SIDE, &modules(TerminalSide::Central));
+        finds(&BUS_WRONG_SIDE, &modules(TerminalSide::Indoor), &[Fix]);
+        finds(&BUS_WRONG_SIDE, &chain(|_, _, _| {}), &[]);
+    }
+
+    #[test]
+    fn splices_are_asked_about_and_an_empty_cell_has_none() {
+        let of = |second: Option<u32>| {
+            chain(move |n, run, cells| {
+                run.splices = match (n, second) {
+                    (0, _) => cells.given(0),
+                    (_, Some(splices)) => cells.given(splices),
+                    _ => cells.blank(),
+                }
+            })
+        };
+        meets(&BUS_SPLICE, &of(None));
+        meets(&BUS_SPLICE, &of(Some(0)));
+        finds(&BUS_SPLICE, &of(Some(1)), &[Verify]);
+    }
+
+    #[test]
+    fn gauges_from_18_to_16_pass_and_a_mixture_is_asked_about() {
+        // 18 and 16 AWG: common practice, no source.
+        let of = |gauges: [i8; 2]| {
+            chain(move |n, run, cells| run.gauge = cells.given(Size::Awg(gauges[n])))
+        };
+        meets(&BUS_GAUGE, &of([18, 18]));
+        meets(&BUS_GAUGE, &of([16, 16]));
+        finds(&BUS_GAUGE, &of([20, 18]), &[Verify]);
+        finds(&BUS_GAUGE, &of([14, 16]), &[Verify]);
+        finds(&BUS_GAUGE, &of([16, 18]), &[Verify]);
+    }
+
+    #[test]
+    fn a_bus_is_one_pair_of_stranded_wire() {
+        let of = |count| chain(move |_, run, cells| run.conductors = cells.given(count));
+        meets(&BUS_CONDUCTOR_COUNT, &of(2));
+        finds(&BUS_CONDUCTOR_COUNT, &of(1), &[Fix, Fix]);
+        finds(&BUS_CONDUCTOR_COUNT, &of(3), &[Verify, Verify]);
+        let strands =
+            |stranded| chain(move |n, run, cells| run.stranded = cells.given(n == 0 || stranded));
+        meets(&BUS_SOLID_WIRE, &strands(true));
+        finds(&BUS_SOLID_WIRE, &strands(false), &[Verify]);
+        finds(&BUS_SOLID_WIRE, &chain(|_, _, _| {}), &[]);
+    }
+}

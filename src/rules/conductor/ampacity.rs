@@ -1,0 +1,788 @@
+//! Ampacity against the load, and against the device.
+
+use crate::findings::{Finding, Outcome, Severity, Subject, Want};
+use crate::practice::Practice;
+use crate::rules::branch::{self, Feed};
+use crate::rules::{Cite, Family, Rule};
+use crate::schedule::wire::{Conductor, Material, Size};
+use crate::schedule::{
+    Amps, Circuit, CircuitId, Field, FieldName, LoadTarget, Located, Part, Quantity, Schedule,
+    UnitId,
+};
+use crate::sizing::conductor::{self, Ampacity, Carries, Conditions, NoAmpacity, Request};
+use crate::tables::Topic;
+
+/// A circuit with audited units on it.
+pub(super) struct Fed<'a> {
+    pub id: CircuitId,
+    pub circuit: &'a Circuit,
+    pub units: Vec<UnitId>,
+}
+
+impl Fed<'_> {
+    pub fn subject(&self) -> Subject {
+        Subject::Circuit(self.id)
+    }
+
+    pub fn with_units(&self, outcome: Outcome) -> Outcome {
+        self.units
+            .iter()
+            .fold(outcome, |outcome, &unit| outcome.also(Subject::Unit(unit)))
+    }
+
+    pub fn at(&self) -> crate::schedule::CellId {
+        self.circuit.conductor.at().unwrap_or(self.circuit.at)
+    }
+
+    /// The conductor, or the outcome that says that it is wanting.
+    pub fn conductor(&self) -> Result<&Located<Conductor>, Outcome> {
+        match &self.circuit.conductor {
+            Field::Given(found) => Ok(found),
+            blank => {
+                let want = branch::want(blank, FieldName::CircuitConductor);
+                Err(Outcome::not_checked(self.subject(), self.at(), vec![want]))
+            }
+        }
+    }
+}
+
+/// Circuits that feed at least one audited unit.
+pub(super) fn fed(schedule: &Schedule) -> Vec<Fed<'_>> {
+    let mut all = Vec::new();
+    for (id, circuit) in schedule.circuit_ids() {
+        let units = circuit.units();
+        if units
+            .iter()
+            .any(|&unit| branch::is_audited(schedule.unit(unit)))
+        {
+            all.push(Fed { id, circuit, units });
+        }
+    }
+    all
+}
+
+pub(super) fn no_ampacity(fault: NoAmpacity) -> Want {
+    match fault {
+        NoAmpacity::SizeNotStated => Want::Field(FieldName::CircuitConductor),
+        NoAmpacity::NotInTable => Want::Fact("an ampacity of this size in the table"),
+        NoAmpacity::OtherTable => Want::Fact("the ampacity of flexible cord, another table's"),
+        NoAmpacity::TooHot => Want::Fact("an ambient at which the insulation may be used"),
+    }
+}
+
+pub(super) static CONDUCTOR_UNDER_MCA: Rule = Rule {
+    name: "conductor-under-mca",
+    family: Family::Conductor,
+    severities: &[Severity::Fix, Severity::Verify],
+    summary: "the conductors' ampacity is below the unit's MCA, or below the load of a shared \
+              circuit",
+    why: "MCA is the least ampacity that the nameplate allows; its 125 % is in it already.",
+    decides: "Ampacity after terminal temperature, ambient and bundling against MCA; on a shared \
+              circuit against its load. Where neither cable type nor terminals are stated, a \
+              conductor that passes at 60 °C is right, one that fails at 75 °C wrong, and between \
+              them the question is asked. Material that is not stated is taken as copper. An \
+              ambient of the profile, for roof or attic, gives at most a question.",
+    leaves: "Heater circuits apart from their unit, and units on several circuits whose nameplate \
+             does not say which. Flexible cord.",
+    cites: &[
+        Cite::Code(Topic::AcConductorMarked),
+        Cite::Code(Topic::Ampacity),
+        Cite::Code(Topic::Terminals),
+        Cite::Nameplate,
+    ],
+    yields_to: &super::MIXED,
+    check: under_mca,
+};
+
+/// What the conductors have to carry, in bounds, and what it is.
+struct Load {
+    least: Amps,
+    most: Amps,
+    what: String,
+    field: FieldName,
+    cells: Vec<crate::schedule::CellId>,
+}
+
+fn load_of(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Result<Load, Vec<Want>> {
+    let others = branch::others(schedule, fed.circuit);
+    if let [unit_id] = fed.units[..]
+        && others.is_empty()
+    {
+        let unit = schedule.unit(unit_id);
+        let feed = Feed {
+            id: fed.id,
+            circuit: fed.circuit,
+            unit_id,
+            unit,
+        };
+        branch::nameplate_binds(schedule, &feed).map_err(|want| vec![want])?;
+        let supply =
+            branch::volts(schedule, fed.circuit).or_else(|| branch::unit_volts(schedule, unit));
+        let mca = branch::mca(unit, supply)
+            .ok_or_else(|| vec![branch::want(&unit.mca, FieldName::UnitMca)])?;
+        return Ok(Load {
+            least: mca.least,
+            most: mca.most,
+            what: format!("MCA of {}", unit.tag.value),
+            field: FieldName::UnitMca,
+            cells: unit.mca.at().into_iter().collect(),
+        });
+    }
+    let found = branch::shared_load(schedule, fed.circuit, &fed.units, practice);
+    let how: Vec<&str> = found.steps.iter().map(|step| step.how.as_str()).collect();
+    let open = !found.silent.is_empty() || !others.is_empty();
+    Ok(Load {
+        least: found.load.least,
+        // Without all loads no upper bound is known.
+        most: if open {
+            Amps(f64::INFINITY)
+        } else {
+            found.load.most
+        },
+        what: format!(
+            "load of {} ({})",
+            branch::tags(schedule, &fed.units),
+            how.join("; ")
+        ),
+        field: FieldName::CircuitLoads,
+        cells: Vec::new(),
+    })
+}
+
+fn under_mca(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
+    fed(schedule)
+        .iter()
+        .filter(|fed| !heater_only(fed))
+        .map(|fed| {
+            let outcome = judge_mca(schedule, practice, fed);
+            fed.with_units(outcome)
+                .steps(branch::arithmetic(schedule, fed.id, practice))
+        })
+        .collect()
+}
+
+fn heater_only(fed: &Fed<'_>) -> bool {
+    fed.circuit
+        .loads
+        .iter()
+        .filter(|load| matches!(load.target, LoadTarget::Unit(_)))
+        .all(|load| matches!(load.part, Part::Heater(_)))
+}
+
+fn judge_mca(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Outcome {
+    let wire = match fed.conductor() {
+        Ok(wire) => wire,
+        Err(outcome) => return outcome,
+    };
+    let wants = |wants| Outcome::not_checked(fed.subject(), wire.at, wants);
+    let load = match load_of(schedule, practice, fed) {
+        Ok(load) => load,
+        Err(missing) => return wants(missing),
+    };
+    let stated = branch::conditions(fed.circuit, practice);
+    let amps = match branch::ampacity(fed.circuit, &wire.value, &stated) {
+        Ok(worked) => worked,
+        Err(fault) => return wants(vec![no_ampacity(fault)]),
+    };
+    let how = amps
+        .steps
+        .last()
+        .map_or("", |step| step.how.as_str())
+        .to_owned();
+    let finding = match (
+        amps.value.carries(load.least),
+        amps.value.carries(load.most),
+    ) {
+        (Carries::No, _) => too_small(schedule, practice, fed, wire, &load, &amps.value, &how),
+        (Carries::Yes, Carries::Yes) => {
+            return match hot(schedule, practice, fed, wire, &load, &stated) {
+                Some(finding) => {
+                    Outcome::broken(fed.subject(), wire.at, finding).related_all(load.cells)
+                }
+                None => Outcome::met(fed.subject(), wire.at).related_all(load.cells),
+            };
+        }
+        (Carries::Yes, _) if load.most.0.is_infinite() => {
+            return wants(vec![Want::Fact("the load of all that is on the circuit")]);
+        }
+        _ => asked(wire, &load, &amps.value),
+    };
+    Outcome::broken(fed.subject(), wire.at, finding).related_all(load.cells)
+}
+
+fn range(load: &Load) -> String {
+    if load.most.0.is_infinite() || load.least == load.most {
+        load.least.to_string()
+    } else {
+        format!("{} to {}", load.least, load.most)
+    }
+}
+
+fn too_small(
+    schedule: &Schedule,
+    practice: &Practice,
+    fed: &Fed<'_>,
+    wire: &Located<Conductor>,
+    load: &Load,
+    amps: &Ampacity,
+    how: &str,
+) -> Finding {
+    let label = schedule.circuit_label(fed.id);
+    let copper = if amps.copper_assumed {
+        ", taken as copper"
+    } else {
+        ""
+    };
+    let says = format!(
+        "The conductors of {label}, {}{copper}, carry {} at {} °C terminals ({how}); the {} is {}.",
+        wire.value,
+        amps.most.amps,
+        amps.most.terminals,
+        load.what,
+        range(load)
+    );
+    let (size, changes) = larger(schedule, practice, fed, wire, load);
+    let remedy = match size {
+        Some(size) => format!("Use {size} at least, of the same kind."),
+        None => format!("Use conductors of at least {}.", range(load)),
+    };
+    let mut finding = Finding::fix(says, amps.most.amps, remedy)
+        .field(FieldName::CircuitConductor)
+        .limit(load.least, load.what.clone());
+    finding.changes = changes;
+    finding
+}
+
+/// The size that carries the load with the same wiring method, and the cell
+/// that would say so.
+fn larger(
+    schedule: &Schedule,
+    practice: &Practice,
+    fed: &Fed<'_>,
+    wire: &Located<Conductor>,
+    load: &Load,
+) -> (Option<Size>, Vec<crate::findings::Change>) {
+    let target = if load.most.0.is_infinite() {
+        load.least
+    } else {
+        load.most
+    };
+    let request = Request {
+        load: target,
+        device: unexcepted_device(schedule, fed),
+        like: wire.value.clone(),
+        insulation: fed.circuit.insulation.copied(),
+    };
+    let at = branch::conditions(fed.circuit, practice);
+    let Some(size) = conductor::smallest_for(&request, &at).map(|worked| worked.value) else {
+        return (None, Vec::new());
+    };
+    let changes = branch::conductor_text(&wire.value, size).map_or_else(Vec::new, |text| {
+        branch::changes(
+            schedule,
+            fed.circuit,
+            wire.at,
+            FieldName::CircuitConductor,
+            &text,
+        )
+    });
+    (Some(size), changes)
+}
+
+/// The breaker, where the exception for air-conditioning equipment does not
+/// cover the circuit.
+pub(super) fn unexcepted_device(schedule: &Schedule, fed: &Fed<'_>) -> Option<Amps> {
+    match exception(schedule, fed) {
+        Exception::Covered => None,
+        _ => fed.circuit.breaker.copied(),
+    }
+}
+
+fn asked(wire: &Located<Conductor>, load: &Load, amps: &Ampacity) -> Finding {
+    let says = if amps.is_settled() {
+        format!(
+            "The conductors, {}, carry {}; the {} lies between {} and {}, by what the schedule \
+             does not state.",
+            wire.value, amps.most.amps, load.what, load.least, load.most
+        )
+    } else {
+        format!(
+            "The conductors, {}, carry {} at {} °C and {} at {} °C terminals; the {} is {}. Neither \
+             cable type nor terminals are stated.",
+            wire.value,
+            amps.least.amps,
+            amps.least.terminals,
+            amps.most.amps,
+            amps.most.terminals,
+            load.what,
+            range(load)
+        )
+    };
+    let remedy = if amps.is_settled() {
+        match load.field {
+            FieldName::UnitMca => "State the supply voltage of the panel or of the job.".to_owned(),
+            _ => "Give the full-load currents of the units.".to_owned(),
+        }
+    } else {
+        "State the cable type or insulation, and confirm that the terminals at both ends are rated \
+         75 °C; else use the next larger size."
+            .to_owned()
+    };
+    Finding::verify(says, amps.least.amps, remedy)
+        .field(FieldName::CircuitConductor)
+        .limit(load.least, load.what.clone())
+}
+
+/// Whether it fails at the ambient that the profile assumes.
+fn hot(
+    schedule: &Schedule,
+    practice: &Practice,
+    fed: &Fed<'_>,
+    wire: &Located<Conductor>,
+    load: &Load,
+    stated: &Conditions,
+) -> Option<Finding> {
+    let (ambient, key) = branch::profile_ambient(schedule, fed.circuit, practice)?;
+    let at = Conditions {
+        ambient: Some(ambient),
+        ..*stated
+    };
+    let (found, how) = match branch::ampacity(fed.circuit, &wire.value, &at) {
+        Ok(worked) if worked.value.carries(load.most) == Carries::Yes => return None,
+        Ok(worked) => {
+            let how = worked
+                .steps
+                .last()
+                .map_or("", |step| step.how.as_str())
+                .to_owned();
+            (worked.value.least.amps, how)
+        }
+        Err(NoAmpacity::TooHot) => (Amps(0.0), "beyond the table".to_owned()),
+        Err(_) => return None,
+    };
+    let label = schedule.circuit_label(fed.id);
+    let finding = Finding::verify(
+        format!(
+            "At {ambient}, which the profile assumes where the unit stands, the conductors of \
+             {label}, {}, carry {found} ({how}); the {} is {}.",
+            wire.value,
+            load.what,
+            range(load)
+        ),
+        found,
+        "State the ambient of the run, or use conductors that carry the load at this one.",
+    )
+    .field(FieldName::CircuitAmbient)
+    .limit(load.least, load.what.clone())
+    .profile(key);
+    Some(finding)
+}
+
+pub(super) static CONDUCTOR_UNDER_PROTECTION: Rule = Rule {
+    name: "conductor-under-protection",
+    family: Family::Conductor,
+    severities: &[Severity::Fix, Severity::Verify],
+    summary: "on a circuit without the exception for air-conditioning equipment the conductors \
+              are too small for the breaker",
+    why: "A larger device on a small conductor is right for marked air-conditioning equipment \
+          alone. A heater or another load on the circuit takes that exception away.",
+    decides: "The exception covers circuits whose loads are all units with marked MCA and MOP and \
+              no resistance heat. On others the breaker may be the next standard rating above the \
+              ampacity, and not above the limit for small conductors (copper 14, 12, 10 AWG: 15, \
+              20, 30 A).",
+    leaves: "Circuits without any unit of the job. Units whose heater, MCA or MOP is not stated \
+             leave it open.",
+    cites: &[
+        Cite::Code(Topic::SmallConductors),
+        Cite::Code(Topic::SmallConductorsLifted),
+        Cite::Code(Topic::NextLargerDevice),
+        Cite::Code(Topic::Ampacity),
+    ],
+    yields_to: &super::MIXED,
+    check: under_protection,
+};
+
+/// Whether the exception for air-conditioning equipment covers a circuit.
+enum Exception {
+    Covered,
+    /// What takes it away.
+    Lost(String),
+    /// What is wanting to tell.
+    Open(FieldName),
+}
+
+fn exception(schedule: &Schedule, fed: &Fed<'_>) -> Exception {
+    if let Some(&heated) = fed
+        .units
+        .iter()
+        .find(|&&unit| schedule.unit(unit).has_strip_heat() && heat_here(schedule, fed, unit))
+    {
+        let tag = &schedule.unit(heated).tag.value;
+        return Exception::Lost(format!("the strip heat of {tag}"));
+    }
+    if let Some(load) = branch::others(schedule, fed.circuit).first() {
+        return match load.target {
+            LoadTarget::Other => Exception::Lost(format!("\u{201c}{}\u{201d}", load.text.value)),
+            _ => Exception::Open(FieldName::CircuitLoads),
+        };
+    }
+    for &unit in &fed.units {
+        let unit = schedule.unit(unit);
+        if !unit.mca.is_given() {
+            return Exception::Open(FieldName::UnitMca);
+        }
+        if !unit.mop.is_given() {
+            return Exception::Open(FieldName::UnitMop);
+        }
+        if matches!(unit.heat_kw, Field::Unknown(_) | Field::Unreadable(_)) {
+            return Exception::Open(FieldName::UnitHeatKw);
+        }
+    }
+    Exception::Covered
+}
+
+/// Whether a heated unit's heater is, or may be, on this circuit.
+fn heat_here(schedule: &Schedule, fed: &Fed<'_>, unit: UnitId) -> bool {
+    let circuits = branch::circuits_of(schedule, schedule.unit(unit));
+    let here = |part: &Part| matches!(part, Part::Heater(_));
+    let elsewhere = circuits
+        .iter()
+        .any(|(circuit, part)| *circuit != fed.id && here(part));
+    let on_it = circuits
+        .iter()
+        .any(|(circuit, part)| *circuit == fed.id && here(part));
+    on_it || !elsewhere
+}
+
+fn under_protection(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
+    fed(schedule)
+        .iter()
+        .map(|fed| fed.with_units(judge_protection(schedule, practice, fed)))
+        .collect()
+}
+
+fn judge_protection(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Outcome {
+    let subject = fed.subject();
+    let why = match exception(schedule, fed) {
+        Exception::Covered => return Outcome::met(subject, fed.at()),
+        Exception::Open(field) => return Outcome::wants(subject, fed.at(), field),
+        Exception::Lost(why) => why,
+    };
+    let wire = match fed.conductor() {
+        Ok(wire) => wire,
+        Err(outcome) => return outcome,
+    };
+    let Field::Given(breaker) = &fed.circuit.breaker else {
+        let want = branch::want(&fed.circuit.breaker, FieldName::CircuitBreaker);
+        return Outcome::not_checked(subject, wire.at, vec![want]);
+    };
+    let at = branch::conditions(fed.circuit, practice);
+    let (size, amps) = match (
+        wire.value.size,
+        branch::ampacity(fed.circuit, &wire.value, &at),
+    ) {
+        (Some(size), Ok(worked)) => (size, worked.value),
+        (_, Err(fault)) => return Outcome::not_checked(subject, wire.at, vec![no_ampacity(fault)]),
+        (None, Ok(_)) => return Outcome::wants(subject, wire.at, FieldName::CircuitConductor),
+    };
+    let material = wire.value.material.unwrap_or(Material::Copper);
+    let most = |amps| conductor::largest_device(amps, size, material, practice.edition);
+    let (Some(least), Some(most)) = (most(amps.least.amps), most(amps.most.amps)) else {
+        return Outcome::met(subject, wire.at);
+    };
+    let rating = breaker.value;
+    if !rating.exceeds(least.value) {
+        return Outcome::met(subject, wire.at).related(breaker.at);
+    }
+    // Fuses at the disconnect leave only the conductors up to them behind
+    // the breaker: read differently, so a question.
+    let sure = rating.exceeds(most.value) && branch::protection(fed.circuit, None).fuse.is_none();
+    let how: Vec<&str> = most.steps.iter().map(|step| step.how.as_str()).collect();
+    let how = how.join("; ");
+    let label = schedule.circuit_label(fed.id);
+    let says = format!(
+        "{label} has {why} on it, so nothing is lifted for air-conditioning equipment: {} suits a \
+         device of {} at most ({how}), and the breaker is {rating}.",
+        wire.value, most.value
+    );
+    let says = if sure || rating.exceeds(most.value) {
+        says
+    } else {
+        format!(
+            "{label} has {why} on it, so nothing is lifted for air-conditioning equipment: {} suits \
+             a device of {} or {}, by the terminals, and the breaker is {rating}.",
+            wire.value, least.value, most.value
+        )
+    };
+    let (size, changes) = for_device(schedule, practice, fed, wire);
+    let remedy = match size {
+        Some(size) if sure => {
+            format!("Use {size} at least, or a smaller breaker if the load allows.")
+        }
+        Some(size) => format!("State cable type and terminals, or use {size}."),
+        None => "Use larger conductors, or a smaller breaker if the load allows.".to_owned(),
+    };
+    let severity = if sure {
+        Severity::Fix
+    } else {
+        Severity::Verify
+    };
+    let mut finding = Finding::new(severity, says, wire.value.to_string(), remedy)
+        .field(FieldName::CircuitConductor)
+        .limit(most.value, how);
+    if sure {
+        finding.changes = changes;
+    }
+    Outcome::broken(subject, wire.at, finding).related(breaker.at)
+}
+
+fn for_device(
+    schedule: &Schedule,
+    practice: &Practice,
+    fed: &Fed<'_>,
+    wire: &Located<Conductor>,
+) -> (Option<Size>, Vec<crate::findings::Change>) {
+    let load = Load {
+        least: Amps(0.0),
+        most: Amps(0.0),
+        what: String::new(),
+        field: FieldName::CircuitLoads,
+        cells: Vec::new(),
+    };
+    larger(schedule, practice, fed, wire, &load)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::Verdict;
+    use crate::rules::testing::{finds, meets, outcomes, severities, whole_audit};
+    use crate::schedule::fixture::{Cells, Fixture};
+    use crate::schedule::wire::{CableType, Insulation};
+    use crate::schedule::{Celsius, Edition, Kilowatts, Unit, UnitKind, UnitPlace};
+    use Severity::{Fix, Verify};
+
+    pub(in crate::rules::conductor) fn wire(
+        size: i8,
+        insulation: Option<Insulation>,
+        cable: Option<CableType>,
+        is_cable: bool,
+    ) -> Conductor {
+        Conductor {
+            size: Some(Size::Awg(size)),
+            count: Some(2),
+            sets: 1,
+            insulation,
+            cable,
+            is_cable: is_cable || cable.is_some(),
+            ..Conductor::default()
+        }
+    }
+
+    fn job(
+        (mca, mop, breaker): (f64, f64, f64),
+        conductor: Conductor,
+        unit: impl FnOnce(&mut Unit, &mut Cells),
+        circuit: impl FnOnce(&mut Circuit, &mut Cells),
+    ) -> Schedule {
+        Fixture::new()
+            .unit("OU-1", UnitKind::Outdoor, |u, cells| {
+                u.mca = cells.mca(mca);
+                u.mop = cells.mop(mop);
+                unit(u, cells);
+            })
+            .circuit("LP", &[1, 3], &["OU-1"], |c, cells| {
+                c.breaker = cells.amps(breaker);
+                c.poles = cells.given(2);
+                c.conductor = cells.given(conductor);
+                circuit(c, cells);
+            })
+            .build()
+    }
+
+    fn plain(ratings: (f64, f64, f64), conductor: Conductor) -> Schedule {
+        job(ratings, conductor, |_, _| {}, |_, _| {})
+    }
+
+    const THHN: Option<Insulation> = Some(Insulation::Thhn);
+
+    #[test]
+    fn published_nameplates_and_their_conductors() {
+        // EC&M, NEC Requirements for A/C and Refrigeration Equipment (January
+        // 2025): MCA 31.4, MOP 50, 75 °C terminals: 10 AWG copper behind 50 A.
+        let ten = plain((31.4, 50.0, 50.0), wire(10, THHN, None, false));
+        // EC&M, Code Q&A 42: MCA 44, MOP 60: 8 AWG copper, 60 A.
+        let eight = plain((44.0, 60.0, 60.0), wire(8, THHN, None, false));
+        for s in [ten, eight] {
+            meets(&CONDUCTOR_UNDER_MCA, &s);
+            meets(&CONDUCTOR_UNDER_PROTECTION, &s);
+            let fixes: Vec<_> = whole_audit(&s)
+                .into_iter()
+                .filter(|(rule, severity)| {
+                    *severity == Fix
+                        && (rule.starts_with("conductor") || rule.starts_with("protection"))
+                })
+                .collect();
+            assert_eq!(fixes, []);
+        }
+        let s = plain((31.4, 50.0, 50.0), wire(12, THHN, None, false));
+        finds(&CONDUCTOR_UNDER_MCA, &s, &[Fix]);
+        let found = outcomes(&CONDUCTOR_UNDER_MCA, &s);
+        let proposed = &found[0].finding().unwrap().changes[0];
+        assert_eq!(proposed.proposed, "(2)#10 THHN");
+    }
+
+    #[test]
+    fn at_the_ampacity_in_every_edition() {
+        for edition in Edition::ALL {
+            let practice = Practice {
+                edition,
+                ..Practice::default()
+            };
+            for (mca, expect) in [(34.9, vec![]), (35.0, vec![]), (35.1, vec![Fix])] {
+                let s = plain((mca, 50.0, 50.0), wire(10, THHN, None, false));
+                assert_eq!(
+                    severities(&CONDUCTOR_UNDER_MCA, &s, &practice),
+                    expect,
+                    "{mca}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_cable_without_a_type_is_a_question_of_terminals() {
+        let open = |mca| plain((mca, 50.0, 50.0), wire(10, None, None, true));
+        meets(&CONDUCTOR_UNDER_MCA, &open(30.0));
+        finds(&CONDUCTOR_UNDER_MCA, &open(31.4), &[Verify]);
+        finds(&CONDUCTOR_UNDER_MCA, &open(35.1), &[Fix]);
+        let stated = job(
+            (31.4, 50.0, 50.0),
+            wire(10, THHN, None, false),
+            |_, _| {},
+            |c, cells| c.terminals = cells.given(Celsius(60.0)),
+        );
+        finds(&CONDUCTOR_UNDER_MCA, &stated, &[Fix]);
+    }
+
+    #[test]
+    fn mc_carries_what_nm_does_not() {
+        meets(
+            &CONDUCTOR_UNDER_MCA,
+            &plain(
+                (25.0, 40.0, 40.0),
+                wire(12, None, Some(CableType::Mc), true),
+            ),
+        );
+        finds(
+            &CONDUCTOR_UNDER_MCA,
+            &plain(
+                (25.0, 40.0, 40.0),
+                wire(12, None, Some(CableType::NmB), true),
+            ),
+            &[Fix],
+        );
+    }
+
+    #[test]
+    fn ambient_and_bundling_count_and_the_profile_only_asks() {
+        // By hand: 30 A x 0.76 = 22.8 A for 12 AWG of 90 °C at 55 °C.
+        let at = |mca: f64| {
+            job(
+                (mca, 30.0, 30.0),
+                wire(12, THHN, None, false),
+                |_, _| {},
+                |c, cells| c.ambient = cells.given(Celsius(55.0)),
+            )
+        };
+        meets(&CONDUCTOR_UNDER_MCA, &at(22.8));
+        finds(&CONDUCTOR_UNDER_MCA, &at(22.9), &[Fix]);
+        let many = |mca: f64| {
+            job(
+                (mca, 30.0, 30.0),
+                wire(12, THHN, None, false),
+                |_, _| {},
+                |c, cells| c.in_raceway = cells.given(7),
+            )
+        };
+        // By hand: 30 A x 0.70 = 21 A.
+        meets(&CONDUCTOR_UNDER_MCA, &many(21.0));
+        finds(&CONDUCTOR_UNDER_MCA, &many(21.1), &[Fix]);
+        let roof = job(
+            (24.0, 30.0, 30.0),
+            wire(12, THHN, None, false),
+            |u, cells| u.place = cells.given(UnitPlace::Roof),
+            |_, _| {},
+        );
+        meets(&CONDUCTOR_UNDER_MCA, &roof);
+        let mut practice = Practice::default();
+        practice.ambient.roof = Some(Celsius(55.0));
+        assert_eq!(severities(&CONDUCTOR_UNDER_MCA, &roof, &practice), [Verify]);
+    }
+
+    #[test]
+    fn a_shared_circuit_is_held_against_its_load() {
+        let s = |fla: f64, other: Option<&str>| {
+            let mut fixture = Fixture::new();
+            for tag in ["FC-1", "FC-2"] {
+                fixture.unit(tag, UnitKind::Indoor, |u, cells| u.fla = cells.amps(fla));
+            }
+            let mut loads = vec!["FC-1", "FC-2"];
+            loads.extend(other);
+            fixture.circuit("LP", &[1, 3], &loads, |c, cells| {
+                c.breaker = cells.amps(15.0);
+                c.conductor = cells.given(wire(14, None, Some(CableType::NmB), true));
+            });
+            fixture.build()
+        };
+        meets(&CONDUCTOR_UNDER_MCA, &s(6.6, None));
+        finds(&CONDUCTOR_UNDER_MCA, &s(6.7, None), &[Fix]);
+        assert!(matches!(
+            outcomes(&CONDUCTOR_UNDER_MCA, &s(1.0, Some("RECEPTACLES")))[0].verdict,
+            Verdict::NotChecked { .. }
+        ));
+    }
+
+    #[test]
+    fn heat_or_another_load_takes_the_exception_away() {
+        let heated = |size: i8, breaker: f64| {
+            job(
+                (28.0, 60.0, breaker),
+                wire(size, THHN, None, false),
+                |u, cells| u.heat_kw = cells.given(Kilowatts(5.0)),
+                |_, _| {},
+            )
+        };
+        meets(&CONDUCTOR_UNDER_PROTECTION, &heated(10, 30.0));
+        finds(&CONDUCTOR_UNDER_PROTECTION, &heated(10, 35.0), &[Fix]);
+        meets(&CONDUCTOR_UNDER_PROTECTION, &heated(8, 50.0));
+        finds(&CONDUCTOR_UNDER_PROTECTION, &heated(8, 60.0), &[Fix]);
+        let s = heated(8, 60.0);
+        let found = outcomes(&CONDUCTOR_UNDER_PROTECTION, &s);
+        assert_eq!(
+            found[0].finding().unwrap().changes[0].proposed,
+            "(2)#6 THHN"
+        );
+        let unknown = job(
+            (28.0, 50.0, 50.0),
+            wire(10, THHN, None, false),
+            |u, cells| u.heat_kw = Field::Unknown(cells.cell()),
+            |_, _| {},
+        );
+        finds(&CONDUCTOR_UNDER_PROTECTION, &unknown, &[]);
+        let zero = job(
+            (28.0, 50.0, 50.0),
+            wire(10, THHN, None, false),
+            |u, cells| u.heat_kw = cells.given(Kilowatts(0.0)),
+            |_, _| {},
+        );
+        meets(&CONDUCTOR_UNDER_PROTECTION, &zero);
+        let open = job(
+            (28.0, 60.0, 50.0),
+            wire(8, None, None, true),
+            |u, cells| u.heat_kw = cells.given(Kilowatts(5.0)),
+            |_, _| {},
+        );
+        finds(&CONDUCTOR_UNDER_PROTECTION, &open, &[Verify]);
+    }
+}
