@@ -348,14 +348,16 @@ mod tests {
     use crate::rules::testing::{finds, meets, outcomes};
     use crate::schedule::fixture::{Cells, Fixture};
     use crate::schedule::wire::{Conductor, Size};
-    use crate::schedule::{Circuit, Controller, Run, UnitKind};
+    use crate::schedule::{Circuit, Run, UnitKind};
     use Severity::Verify;
+
+    /// Fills a row of the apartment with that number, from zero.
+    type FillRow<'a, T> = Option<&'a dyn Fn(usize, &mut T, &mut Cells)>;
 
     #[derive(Default)]
     struct Fill<'a> {
-        circuit: Option<&'a dyn Fn(usize, &mut Circuit, &mut Cells)>,
-        run: Option<&'a dyn Fn(usize, &mut Run, &mut Cells)>,
-        controller: Option<&'a dyn Fn(usize, &mut Controller, &mut Cells)>,
+        circuit: FillRow<'a, Circuit>,
+        run: FillRow<'a, Run>,
     }
 
     /// Three apartments of type A, each with OU-1, and FC-1 and FC-2 on one
@@ -388,12 +390,7 @@ mod tests {
                     }
                 });
             }
-            fixture.controller("T-1", &["FC-1"], |c, cells| {
-                c.dwelling = cells.name(door);
-                if let Some(controller) = fill.controller {
-                    controller(n, c, cells);
-                }
-            });
+            fixture.controller("T-1", &["FC-1"], |c, cells| c.dwelling = cells.name(door));
         }
         fixture
     }

@@ -6,7 +6,7 @@ use super::table::{Assembly, Reason, Shared, dwelling};
 use crate::intake::notation::{
     amps, capacity, disconnect, free_text, horsepower, kilowatts, kind_from_tag, kind_from_text,
     length, mca_mop, mop, name, nameplate_amps, phases, place, quantity, supply, tag_list, volts,
-    whole_number, yes_no,
+    whole_number, words, yes_no,
 };
 use crate::schedule::{Field, FieldName, Located, Name, Supply, TableKind, Unit, UnitKind};
 
@@ -16,7 +16,11 @@ impl<'a> Assembly<'a> {
         reader: &mut Reader<'a>,
         shared: &mut Shared,
     ) -> Result<(), Reason> {
-        let continues = reader.is_merged_down(FieldName::UnitTag) && shared.last_unit.is_some();
+        let ditto = reader
+            .text(FieldName::UnitTag)
+            .is_some_and(|text| words::classify(&text) == Some(words::Nothing::Same));
+        let continues =
+            (ditto || reader.is_merged_down(FieldName::UnitTag)) && shared.last_unit.is_some();
         let tags = match reader.read(FieldName::UnitTag, tag_list) {
             Field::Given(tags) if !tags.value.is_empty() => tags,
             Field::Given(_) | Field::Blank(_) => {
@@ -31,6 +35,8 @@ impl<'a> Assembly<'a> {
             Field::Elsewhere(_) => return Err("the row is provided by others"),
             Field::Unreadable(_) => return Err("the tag cannot be understood"),
         };
+        let (names, marks): (Vec<Name>, Vec<Mark>) = tags.value.iter().map(unmarked).unzip();
+        let tags = Located::new(names, tags.at);
         let tag = Located::new(tags.value[0].clone(), tags.at);
         let mut unit = read_unit(reader, shared, tag);
         self.settle_quantity(&mut unit, tags.value.len());
@@ -43,17 +49,21 @@ impl<'a> Assembly<'a> {
         self.read_arriving_run(reader, &unit, &names);
         self.read_unit_controller(reader, &unit, &names);
         if continues && let Some(last) = shared.last_unit {
-            // A merged tag goes on over this row: what the rows above left
+            // A merged tag, or a ditto, goes on over this row: what the rows above left
             // blank is told here, and no second unit.
             if let Some(known) = self.draft.units.get_mut(last) {
                 fill(known, unit);
             }
             return Ok(());
         }
-        for tag in names {
+        for (tag, mark) in names.into_iter().zip(marks) {
             let mut one = unit.clone();
             if !unit.kind.is_given() {
                 one.kind = kind_of_tag(&tag);
+            }
+            if mark == Mark::Existing {
+                // There, and not audited.
+                one.kind = Field::given(UnitKind::Other, tag.at);
             }
             one.tag = tag;
             shared.last_unit = Some(self.push_unit(one));
@@ -202,4 +212,31 @@ fn fill(known: &mut Unit, more: Unit) {
     take(&mut known.bus_limit, more.bus_limit);
     take(&mut known.most_units, more.most_units);
     take(&mut known.interlock, more.interlock);
+}
+
+/// What stands in brackets at a tag.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Mark {
+    New,
+    Existing,
+}
+
+/// A tag without the mark that it is existing or new: `FC-1` of `(E) FC-1`.
+fn unmarked(tag: &Name) -> (Name, Mark) {
+    let text = tag.text();
+    let bracketed = text
+        .strip_prefix('(')
+        .and_then(|rest| rest.split_once(')'))
+        .or_else(|| {
+            let (rest, mark) = text.strip_suffix(')')?.rsplit_once('(')?;
+            Some((mark, rest))
+        });
+    let Some((mark, rest)) = bracketed.filter(|(_, rest)| !rest.trim().is_empty()) else {
+        return (tag.clone(), Mark::New);
+    };
+    match mark.trim().to_uppercase().as_str() {
+        "E" | "EX" | "EXIST" | "EXISTING" | "ETR" => (Name::new(rest.trim()), Mark::Existing),
+        "N" | "NEW" => (Name::new(rest.trim()), Mark::New),
+        _ => (tag.clone(), Mark::New),
+    }
 }

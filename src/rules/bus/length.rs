@@ -4,7 +4,7 @@ use super::layout::SystemBus;
 use super::{each_chain, run_names, system_place, tables_of};
 use crate::findings::{Finding, Outcome, Severity, Step, Subject, Value, Want};
 use crate::practice::Practice;
-use crate::rules::wording::count;
+use crate::rules::wording::{count, counted};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::Routing;
 use crate::schedule::{CellId, Feet, FieldName, Place, Quantity, RunId, Schedule};
@@ -339,7 +339,11 @@ fn bus_length_missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         );
         let finding = Finding::verify(
             says,
-            Value::Count(missing.len() as u64, "runs without a length"),
+            counted(
+                missing.len(),
+                "run without a length",
+                "runs without a length",
+            ),
             "Give the length of each of these runs.",
         )
         .field(FieldName::RunLength);

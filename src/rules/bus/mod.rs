@@ -5,7 +5,9 @@
 
 mod layout;
 mod length;
+mod pairs;
 mod power;
+mod reached;
 mod shape;
 mod shield;
 mod size;
@@ -13,6 +15,8 @@ mod wire;
 
 #[cfg(test)]
 mod example;
+#[cfg(test)]
+mod tests;
 
 use super::Rule;
 use super::runs::{each_run, tables_of};
@@ -24,10 +28,10 @@ use crate::schedule::{Place, Run, RunEnd, RunId, Schedule, SystemId, TableKind, 
 pub(super) static RULES: &[&Rule] = &[
     &shape::BUS_BRANCHES,
     &shape::BUS_CLOSES_ON_ITSELF,
-    &shape::BUS_BROKEN,
+    &reached::BUS_BROKEN,
     &shape::BUS_NOT_FROM_OUTDOOR,
-    &shape::BUS_RUN_REPEATED,
-    &shape::BUS_CROSSES_SYSTEMS,
+    &pairs::BUS_RUN_REPEATED,
+    &pairs::BUS_CROSSES_SYSTEMS,
     &wire::BUS_WRONG_SIDE,
     &wire::BUS_SPLICE,
     &length::BUS_OVER_LENGTH,
@@ -89,6 +93,8 @@ fn no_bus(schedule: &Schedule) -> Option<Vec<Outcome>> {
         Want::Table(TableKind::WireRuns)
     } else if !schedule.runs.iter().any(|run| indoor_side(schedule, run)) {
         Want::Fact("runs of the bus")
+    } else if schedule.systems.is_empty() {
+        Want::Fact("the job's systems")
     } else {
         return None;
     };
@@ -108,7 +114,25 @@ fn each_chain(
     layout::Layout::of(schedule)
         .systems
         .iter()
-        .filter(|bus| !bus.runs.is_empty())
-        .flat_map(|bus| judge(bus))
+        .flat_map(|bus| {
+            if !bus.runs.is_empty() {
+                return judge(bus);
+            }
+            let wanted = bus.to_reach().next();
+            let not_checked = wanted.map(|_| {
+                let wants = vec![Want::Fact("runs of the system's bus")];
+                let at = system_place(schedule, bus.id);
+                Outcome::not_checked(Subject::System(bus.id), at, wants)
+            });
+            not_checked.into_iter().collect()
+        })
         .collect()
+}
+
+fn outdoor_label(schedule: &Schedule, bus: &layout::SystemBus<'_>) -> String {
+    let start = bus.graph.start().and_then(|node| bus.nodes.get(node));
+    start.map_or_else(
+        || "the outdoor unit".to_owned(),
+        |unit| schedule.unit_label(*unit),
+    )
 }

@@ -2,9 +2,9 @@
 
 use super::layout::SystemBus;
 use super::{each_chain, run_names, system_place};
-use crate::findings::{Finding, Outcome, Severity, Subject, Value};
+use crate::findings::{Finding, Outcome, Severity, Subject};
 use crate::practice::{Practice, ShieldPolicy};
-use crate::rules::wording::{count, list};
+use crate::rules::wording::{count, counted, list};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::{Routing, ShieldGround};
 use crate::schedule::{CellId, Field, FieldName, Name, RunEnd, RunId, Schedule, UnitId};
@@ -214,8 +214,8 @@ fn grounds(
         }),
         super::SHOWN,
     );
-    let found = Value::Count(points.len() as u64, "grounded points");
-    let limit = Value::Count(right as u64, "grounded points");
+    let found = counted(points.len(), "grounded point", "grounded points");
+    let limit = counted(right, "grounded point", "grounded points");
     let finish = |finding: Finding| {
         finding
             .field(FieldName::RunShieldGround)
@@ -304,6 +304,23 @@ fn points(
                 silent.push(id);
                 continue;
             }
+            // Which end that is can be told where the other is the outdoor
+            // unit; between two indoor units it says nothing sure.
+            Some(ShieldGround::IndoorEnd | ShieldGround::FarEnd) => {
+                let is_outdoor = |end: &RunEnd| match end {
+                    RunEnd::Unit(unit) => schedule.unit(*unit).is_outdoor(),
+                    _ => false,
+                };
+                match (is_outdoor(&run.from_end), is_outdoor(&run.to_end)) {
+                    (true, false) => vec![to()],
+                    (false, true) => vec![from()],
+                    _ => {
+                        silent.push(id);
+                        continue;
+                    }
+                }
+            }
+            Some(ShieldGround::LastUnit) => vec![Some(Point::Named(Name::new("last unit")))],
             Some(ShieldGround::Nowhere) => Vec::new(),
             Some(ShieldGround::OutdoorEnd) => vec![outdoor.map(Point::Unit)],
             Some(ShieldGround::FromEnd) => vec![from()],

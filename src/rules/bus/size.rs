@@ -3,7 +3,7 @@
 use super::system_place;
 use crate::findings::{Finding, Outcome, Severity, Step, Subject, Value, Want};
 use crate::practice::Practice;
-use crate::rules::wording::count;
+use crate::rules::wording::{count, counted};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::{
     Field, FieldName, Mbh, Percent, Place, Quantity, Schedule, System, SystemId, Unit, UnitId,
@@ -69,9 +69,9 @@ fn bus_too_many_units(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> 
             "Move {} of system {label} to another system.",
             count(indoor.len() - most as usize, "indoor unit", "indoor units")
         );
-        let found = Value::Count(indoor.len() as u64, "indoor units");
+        let found = counted(indoor.len(), "indoor unit", "indoor units");
         let mut finding = Finding::fix(says, found, remedy)
-            .limit(Value::Count(u64::from(most), "indoor units"), whose);
+            .limit(counted(most as usize, "indoor unit", "indoor units"), whose);
         if own.is_none() {
             finding = finding.profile("bus.most_units");
         }

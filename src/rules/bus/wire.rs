@@ -1,12 +1,12 @@
 //! The wire of each bus run: side, splices, gauge, conductors, strands.
 
 use super::{each_chain, each_run, indoor_side, run_names};
-use crate::findings::{Change, Finding, Outcome, Severity, Subject, Value};
+use crate::findings::{Change, Finding, Outcome, Severity, Subject, Value, Want};
 use crate::practice::Practice;
-use crate::rules::wording::count;
+use crate::rules::wording::{count, counted};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::{RunPurpose, Size, TerminalSide};
-use crate::schedule::{CellId, Field, FieldName, Run, RunId, Schedule};
+use crate::schedule::{CellId, Field, FieldName, Run, RunEnd, RunId, Schedule, UnitKind};
 
 fn of_bus(schedule: &Schedule) -> impl Fn(&Run) -> bool + use<'_> {
     |run| indoor_side(schedule, run)
@@ -24,7 +24,7 @@ pub(super) static BUS_WRONG_SIDE: Rule = Rule {
               the indoor side.",
     leaves: "Runs whose side is not stated.",
     cites: &[Cite::Practice, Cite::Manual],
-    yields_to: &["bus-crosses-systems"],
+    yields_to: &["bus-crosses-systems", "unknown-tag"],
     check: bus_wrong_side,
 };
 
@@ -36,6 +36,10 @@ fn bus_wrong_side(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         relevant,
         |run| &run.side,
         |id, run, &side, at| {
+            if !joins_known_units(schedule, run) {
+                let wants = vec![Want::Fact("what the run joins")];
+                return Outcome::not_checked(Subject::Run(id), at, wants);
+            }
             let right = if indoor_side(schedule, run) {
                 TerminalSide::Indoor
             } else {
@@ -68,6 +72,21 @@ fn bus_wrong_side(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
     )
 }
 
+/// A run of the chain's side is only known to be one where both its ends are
+/// units of the chain; central control is taken from the purpose.
+fn joins_known_units(schedule: &Schedule, run: &Run) -> bool {
+    let known = |end: &RunEnd| {
+        let unit = match end {
+            RunEnd::Unit(unit) => Some(unit),
+            RunEnd::Mark(units) => units.first(),
+            _ => None,
+        };
+        unit.and_then(|unit| schedule.unit(*unit).kind())
+            .is_some_and(|kind| kind != UnitKind::Other)
+    };
+    run.serves == RunPurpose::Central || known(&run.from_end) && known(&run.to_end)
+}
+
 pub(super) static BUS_SPLICE: Rule = Rule {
     name: "bus-splice",
     family: Family::Bus,
@@ -98,7 +117,7 @@ fn bus_splice(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
                 count(splices as usize, "splice", "splices")
             );
             let remedy = format!("Pull {label} in one piece, or say why it is spliced and how.");
-            let found = Value::Count(u64::from(splices), "splices");
+            let found = counted(splices as usize, "splice", "splices");
             let finding = Finding::verify(says, found, remedy)
                 .field(FieldName::RunSplices)
                 .limit(Value::Count(0, "splices"), "one piece from unit to unit");
@@ -255,7 +274,7 @@ fn bus_conductor_count(schedule: &Schedule, practice: &Practice) -> Vec<Outcome>
                 "The run {label} has {}; the bus is one pair of {right}.",
                 count(usize::from(conductors), "conductor", "conductors")
             );
-            let found = Value::Count(u64::from(conductors), "conductors");
+            let found = counted(usize::from(conductors), "conductor", "conductors");
             let finding = Finding::new(severity, says, found, remedy)
                 .field(FieldName::RunConductors)
                 .limit(Value::Count(u64::from(right), "conductors"), "one pair")

@@ -117,7 +117,7 @@ fn judge_drop(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Outcom
     let subject = fed.subject();
     let conductor = match fed.conductor() {
         Ok(wire) => wire,
-        Err(outcome) => return outcome,
+        Err(want) => return fed.wants(want),
     };
     let at = fed.circuit.length.at().unwrap_or(conductor.at);
     let (run, by) = match run_of(schedule, fed) {
@@ -203,7 +203,7 @@ fn judge_heavier(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Out
     let subject = fed.subject();
     let wire = match fed.conductor() {
         Ok(wire) => wire,
-        Err(outcome) => return outcome,
+        Err(want) => return fed.wants(want),
     };
     let not = |want| Outcome::not_checked(subject, wire.at, vec![want]);
     let (run, _) = match run_of(schedule, fed) {

@@ -176,7 +176,10 @@ fn missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
     let covered = circuits.iter().any(|fed| {
         matches!(
             stated(fed),
-            Some((Grounding::Sized { .. } | Grounding::Unsized, ..))
+            Some((
+                Grounding::Sized { .. } | Grounding::Unsized | Grounding::ByRaceway,
+                ..
+            ))
         )
     });
     circuits
@@ -189,7 +192,7 @@ fn judge_missing(schedule: &Schedule, fed: &Fed<'_>, covered: bool) -> Outcome {
     let subject = fed.subject();
     let wire = match fed.conductor() {
         Ok(wire) => wire,
-        Err(outcome) => return outcome,
+        Err(want) => return fed.wants(want),
     };
     let ground = stated(fed);
     let raceway = match &fed.circuit.raceway {
@@ -202,7 +205,10 @@ fn judge_missing(schedule: &Schedule, fed: &Fed<'_>, covered: bool) -> Outcome {
     let cable = (wire.value.is_cable || wire.value.cable.is_some()) && (!absent || metal_cable);
     let there = matches!(
         ground,
-        Some((Grounding::Sized { .. } | Grounding::Unsized, ..))
+        Some((
+            Grounding::Sized { .. } | Grounding::Unsized | Grounding::ByRaceway,
+            ..
+        ))
     );
     if there || by_raceway || cable || fed.circuit.ground.is_elsewhere() {
         return Outcome::met(subject, wire.at);
@@ -341,7 +347,7 @@ mod tests {
         );
         finds(
             &GROUNDING_CONDUCTOR_MISSING,
-            &job(30.0, &[bare.clone()]),
+            &job(30.0, std::slice::from_ref(&bare)),
             &[],
         );
         let emt = Conductor {

@@ -33,7 +33,7 @@ fn too_small(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
         .map(|fed| {
             let wire = match fed.conductor() {
                 Ok(wire) => wire,
-                Err(outcome) => return fed.with_units(outcome),
+                Err(want) => return fed.with_units(fed.wants(want)),
             };
             let Some(size) = wire.value.size else {
                 let outcome = Outcome::wants(fed.subject(), wire.at, FieldName::CircuitConductor);
@@ -90,7 +90,7 @@ fn count(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
 fn judge_count(schedule: &Schedule, fed: &Fed<'_>) -> Outcome {
     let wire = match fed.conductor() {
         Ok(wire) => wire,
-        Err(outcome) => return outcome,
+        Err(want) => return fed.wants(want),
     };
     let subject = fed.subject();
     let Some(count) = wire.value.count else {
@@ -164,8 +164,8 @@ fn outdoors(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         };
         let wire = match fed.conductor() {
             Ok(wire) => wire,
-            Err(outcome) => {
-                outcomes.push(fed.with_units(outcome));
+            Err(want) => {
+                outcomes.push(fed.with_units(fed.wants(want)));
                 continue;
             }
         };

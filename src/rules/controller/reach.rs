@@ -1,8 +1,9 @@
 //! Whether each indoor unit has a controller, and each controller a unit.
 
-use super::{is_controller_run, is_wireless, rooms};
+use super::{is_controller_run, is_wireless, may_be_central, rooms};
 use crate::findings::{Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
+use crate::rules::wording::means_all;
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::RunPurpose;
 use crate::schedule::{
@@ -38,8 +39,9 @@ struct Known {
     wireless: bool,
     /// Names that match no unit.
     unknown: usize,
-    /// Rooms of controllers that name no unit.
-    idle_rooms: BTreeSet<Name>,
+    /// Rooms that a controller stands in or names in place of a unit, with
+    /// the rule that asks about it.
+    asked_rooms: BTreeMap<Name, &'static str>,
 }
 
 fn controller_missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
@@ -83,13 +85,10 @@ fn controller_missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             Some(Want::Fact("which units the wireless controllers serve"))
         } else if scopes.iter().map(|known| known.unknown).sum::<usize>() >= missed {
             Some(Want::WaitsFor("unknown-tag"))
-        } else if rooms(&unit.room)
-            .iter()
-            .any(|room| scopes.iter().any(|known| known.idle_rooms.contains(room)))
-        {
-            Some(Want::WaitsFor("controller-idle"))
         } else {
-            None
+            let own = rooms(&unit.room);
+            let asked = |room| scopes.iter().find_map(|known| known.asked_rooms.get(room));
+            own.iter().find_map(asked).map(|rule| Want::WaitsFor(rule))
         };
         match want {
             Some(want) => Outcome::not_checked(subject, unit.tag.at, vec![want]),
@@ -128,9 +127,19 @@ fn known(schedule: &Schedule) -> BTreeMap<Option<&Name>, Known> {
     for controller in &schedule.controllers {
         let known = by_dwelling.entry(controller.dwelling.get()).or_default();
         known.unknown += controller.unknown.len();
+        known.central |= controller
+            .unknown
+            .iter()
+            .any(|(name, _)| means_all(&name.value))
+            || may_be_central(schedule, controller);
+        for (name, _) in &controller.unknown {
+            known.asked_rooms.insert(name.value.clone(), "unknown-tag");
+        }
         if controller.unit_ids.is_empty() && controller.unknown.is_empty() {
             known.wireless |= is_wireless(controller);
-            known.idle_rooms.extend(rooms(&controller.room));
+            for room in rooms(&controller.room) {
+                known.asked_rooms.entry(room).or_insert("controller-idle");
+            }
         }
     }
     for run in &schedule.runs {
@@ -181,7 +190,7 @@ pub(super) static CONTROLLER_IDLE: Rule = Rule {
               left alone.",
     leaves: "Jobs that say nowhere what their controllers control.",
     cites: &[Cite::Schedule],
-    yields_to: &["unreadable-value"],
+    yields_to: &[],
     check: controller_idle,
 };
 
@@ -411,6 +420,17 @@ mod tests {
             .controller("T-1", &["FC-1"], |_, _| {})
             .controller("T-2", &["FC-22"], |_, _| {});
         finds(&CONTROLLER_MISSING, &unknown.build(), &[]);
+        // Central control among the thermostats; rooms in place of tags.
+        let mut among = units(3);
+        among
+            .controller("T-1", &["FC-1"], |_, _| {})
+            .controller("CC-1", &["ALL"], |_, _| {});
+        meets(&CONTROLLER_MISSING, &among.build());
+        let mut by_room = units(3);
+        by_room
+            .controller("T-1", &["FC-1"], |_, _| {})
+            .controller("T-2", &["ROOM 2"], |_, _| {});
+        finds(&CONTROLLER_MISSING, &by_room.build(), &[Fix]);
         let mut room = units(2);
         room.controller("T-1", &["FC-1"], |_, _| {})
             .controller("T-2", &[], |c, cells| {

@@ -1,12 +1,12 @@
 //! How controllers and interlocks are wired.
 
-use super::{is_controller_run, is_wireless};
+use super::{is_controller_run, is_wireless, may_be_central};
 use crate::findings::{Finding, Outcome, Severity, Subject, Value, Want};
 use crate::practice::Practice;
 use crate::rules::runs::each_run;
 use crate::rules::wording::{count, list};
 use crate::rules::{Cite, Family, Rule};
-use crate::schedule::wire::{RunPurpose, Size};
+use crate::schedule::wire::Size;
 use crate::schedule::{
     CellId, Controller, ControllerId, Field, FieldName, Name, Place, Quantity, Run, RunEnd, RunId,
     Schedule, TableKind, UnitId,
@@ -30,7 +30,8 @@ pub(super) static CONTROLLER_NOT_HOME_RUN: Rule = Rule {
               has no column to declare a group, or a controller on the outdoor unit whose \
               purpose is not stated and that may be central control.",
     leaves: "Wireless controllers; units of one mark or of one tag in several dwellings, which \
-             count as one; how a group is wired among its units.",
+             count as one; central control that stands among the thermostats; how a group is \
+             wired among its units.",
     cites: &[Cite::Practice, Cite::Manual],
     yields_to: &[],
     check: controller_not_home_run,
@@ -85,7 +86,7 @@ fn to_outdoor(schedule: &Schedule, id: ControllerId, controller: &Controller) ->
         .iter()
         .all(|unit| !schedule.unit(*unit).is_indoor());
     // Nothing says that it is a thermostat: it may be central control.
-    let asked = only_outdoor && !run.purpose.is_given();
+    let asked = only_outdoor && (!run.purpose.is_given() || may_be_central(schedule, controller));
     let says = format!(
         "The controller {label} is wired to the outdoor unit {outdoor} (run {}).",
         schedule.run_label(run_id)
@@ -194,7 +195,7 @@ fn several_units(
     });
     let wired = by_tag(schedule, ends);
     let all = by_tag(schedule, controller.unit_ids.iter().copied());
-    if all.len() < 2 {
+    if all.len() < 2 || wired.len() < 2 && may_be_central(schedule, controller) {
         return None;
     }
     let most = practice.controller.most_in_group;
@@ -371,111 +372,12 @@ fn wire(schedule: &Schedule, id: RunId, run: &Run) -> Outcome {
     Outcome::broken(subject, at, finding).related_all(faults[1..].iter().map(|(_, _, at)| *at))
 }
 
-pub(super) static INTERLOCK_STOPS_ALL: Rule = Rule {
-    name: "interlock-stops-all",
-    family: Family::Controller,
-    severities: &[Severity::Note],
-    summary: "a condensate or float switch on a unit's external stop contact",
-    why: "On many systems an external stop of one unit stops every unit: one wet pan in a \
-          closet, and no room is cooled.",
-    decides: "A unit with an interlock run, or whose row names one, to a float or condensate \
-              switch, on a system with more than one indoor unit. Once a unit.",
-    leaves: "Interlocks that are named as something else (fire alarm, window contact); built-in \
-             pumps, which have an alarm of their own.",
-    cites: &[Cite::Practice, Cite::Manual],
-    yields_to: &[],
-    check: interlock_stops_all,
-};
-
-/// Words that tell of an interlock with another purpose than condensate.
-const OTHER_STOPS: [&str; 9] = [
-    "fire", "smoke", "window", "door", "occup", "key", "card", "bms", "vent",
-];
-const CONDENSATE: [&str; 6] = ["float", "condens", "overflow", "drain", "pump", "pan"];
-
-fn any_of(text: &str, words: &[&str]) -> bool {
-    let lower = text.to_lowercase();
-    words.iter().any(|word| lower.contains(word))
-}
-
-fn interlock_stops_all(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
-    let mut stops: BTreeMap<UnitId, (String, CellId, FieldName)> = BTreeMap::new();
-    for (_, run) in schedule.run_ids() {
-        if run.serves != RunPurpose::Interlock {
-            continue;
-        }
-        for (end, far) in [(&run.from_end, &run.to), (&run.to_end, &run.from)] {
-            let RunEnd::Unit(unit) = end else { continue };
-            let name = far.get().map_or("an interlock", Name::text);
-            if !any_of(name, &OTHER_STOPS) {
-                let at = far.at().unwrap_or(run.at);
-                let stop = (name.to_owned(), at, FieldName::RunPurpose);
-                stops.entry(*unit).or_insert(stop);
-            }
-        }
-    }
-    let mut told = !stops.is_empty();
-    for (id, unit) in schedule.audited_units() {
-        if let Field::Given(text) = &unit.interlock {
-            told = true;
-            let built_in = any_of(&text.value, &["built", "internal", "integral", "factory"]);
-            if any_of(&text.value, &CONDENSATE) && !built_in {
-                let stop = (text.value.clone(), text.at, FieldName::UnitInterlock);
-                stops.entry(id).or_insert(stop);
-            }
-        }
-    }
-    if !told {
-        let wants = vec![Want::Field(FieldName::UnitInterlock)];
-        return vec![Outcome::not_checked(Subject::Job, Place::Job, wants)];
-    }
-    let indoor_of: Vec<usize> = schedule
-        .systems
-        .iter()
-        .map(|system| {
-            let units = system.units.iter();
-            units
-                .filter(|unit| schedule.unit(**unit).is_indoor())
-                .count()
-        })
-        .collect();
-    schedule
-        .audited_units()
-        .filter(|(_, unit)| unit.is_indoor())
-        .map(|(id, unit)| {
-            let subject = Subject::Unit(id);
-            let others = unit.system_id.map_or(0, |system| indoor_of[system.index()]);
-            match stops.get(&id) {
-                Some((what, at, field)) if others > 1 => {
-                    let finding = stops_all(schedule, id, what, others).field(*field);
-                    Outcome::broken(subject, *at, finding)
-                }
-                _ => Outcome::met(subject, unit.tag.at),
-            }
-        })
-        .collect()
-}
-
-fn stops_all(schedule: &Schedule, id: UnitId, what: &str, units: usize) -> Finding {
-    let label = schedule.unit_label(id);
-    Finding::note(
-        format!(
-            "{what} is wired to the external stop of {label}: on many systems that stops all \
-             {units} indoor units, and not {label} alone."
-        ),
-        what,
-        format!(
-            "Find out from the manual what the external stop of {label} stops, or use the alarm \
-             of a built-in pump."
-        ),
-    )
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::rules::testing::{finds, meets, severities};
     use crate::schedule::fixture::{Cells, Fixture};
+    use crate::schedule::wire::RunPurpose;
     use crate::schedule::{Feet, UnitKind};
     use Severity::{Fix, Note, Verify};
 
@@ -544,6 +446,17 @@ mod tests {
     }
 
     #[test]
+    fn central_control_among_the_thermostats_serves_many() {
+        let mut fixture = units(3);
+        fixture
+            .controller("CC-1", &["FC-1", "FC-2", "FC-3"], |c, cells| {
+                c.group = cells.blank();
+            })
+            .controller("T-1", &["FC-1"], |_, _| {});
+        meets(&CONTROLLER_NOT_HOME_RUN, &fixture.build());
+    }
+
+    #[test]
     fn one_tag_in_many_dwellings_is_one_unit_to_a_controller() {
         let mut fixture = Fixture::new();
         for door in ["101", "102"] {
@@ -587,30 +500,5 @@ mod tests {
         finds(&CONTROLLER_WIRE, &of(18, false, false), &[Note]);
         finds(&CONTROLLER_WIRE, &of(18, true, true), &[Note]);
         finds(&CONTROLLER_WIRE, &wired(&[("T-1", "FC-1")], |_, _| {}), &[]);
-    }
-
-    #[test]
-    fn a_float_switch_stops_more_than_its_unit() {
-        let of = |n: usize, text: &str, run: Option<&str>| {
-            let mut fixture = units(n);
-            if !text.is_empty() {
-                let cell = fixture.draft.units[1].tag.at;
-                fixture.draft.units[1].interlock = Field::given(text.to_owned(), cell);
-            }
-            if let Some(far) = run {
-                fixture.run(far, "FC-1", |run, cells| {
-                    run.purpose = cells.given(RunPurpose::Interlock);
-                });
-            }
-            fixture.build()
-        };
-        let rule = &INTERLOCK_STOPS_ALL;
-        finds(rule, &of(2, "FLOAT SWITCH", None), &[Note]);
-        finds(rule, &of(2, "FLOAT SWITCH", Some("FS-1")), &[Note]);
-        finds(rule, &of(2, "", Some("FLOAT SW")), &[Note]);
-        meets(rule, &of(1, "FLOAT SWITCH", None));
-        meets(rule, &of(2, "BUILT-IN PUMP", None));
-        finds(rule, &of(2, "", Some("FIRE ALARM")), &[]);
-        finds(rule, &of(2, "", None), &[]);
     }
 }

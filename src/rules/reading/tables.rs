@@ -4,7 +4,7 @@
 use super::met_elsewhere;
 use crate::findings::{Finding, Outcome, Severity, Subject, Value, Want};
 use crate::practice::Practice;
-use crate::rules::wording::{count, list};
+use crate::rules::wording::{count, counted, list};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::{CellId, Fault, Field, FieldName, Place, Schedule, TableKind, UnitId};
 use std::collections::BTreeMap;
@@ -105,7 +105,7 @@ fn heading_not_recognised(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             source.kind
         );
         let remedy = "Rename a column that should be audited; leave the others as they are.";
-        let found = Value::Count(headings.len() as u64, "columns");
+        let found = counted(headings.len(), "column", "columns");
         let at = CellId {
             table: *table,
             row: source.header.1,
@@ -133,7 +133,7 @@ pub(super) static KIND_UNKNOWN: Rule = Rule {
               no unit of a table tells, that is one question for the table.",
     leaves: "Other equipment, which is not audited.",
     cites: &[Cite::Schedule],
-    yields_to: &["unreadable-value"],
+    yields_to: &[],
     check: kind_unknown,
 };
 

@@ -1,11 +1,13 @@
 //! Names that match nothing of the job.
 
-use crate::findings::{Change, Finding, Outcome, Severity, Subject};
+use crate::findings::{Change, Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
+use crate::rules::wording::means_all;
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::RunPurpose;
 use crate::schedule::{
-    CellId, Field, FieldName, LoadTarget, Name, Run, RunEnd, RunId, Schedule, SystemId,
+    CellId, Field, FieldName, LoadTarget, Name, Place, Run, RunEnd, RunId, Schedule, SystemId,
+    TableKind,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -28,6 +30,10 @@ pub(super) static UNKNOWN_TAG: Rule = Rule {
 };
 
 fn unknown_tag(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
+    if schedule.units.is_empty() {
+        let wants = vec![Want::Table(TableKind::Equipment)];
+        return vec![Outcome::not_checked(Subject::Job, Place::Job, wants)];
+    }
     let prefixes = Prefixes::of(schedule);
     let mut outcomes = runs(schedule, &prefixes);
     outcomes.extend(controllers(schedule, &prefixes));
@@ -97,7 +103,8 @@ impl Stranger<'_> {
             finding = finding.limit(nearest.text(), "the nearest tag");
             // Only where the cell holds this name alone.
             let was = schedule.sources.text(self.at);
-            if was.is_empty() || Name::new(was) == *name {
+            let run_end = matches!(self.field, FieldName::RunFrom | FieldName::RunTo);
+            if was.is_empty() && run_end || !was.is_empty() && Name::new(was) == *name {
                 finding = finding.change(Change {
                     at: self.at,
                     field: self.field,
@@ -261,10 +268,15 @@ fn controllers(schedule: &Schedule, prefixes: &Prefixes) -> Vec<Outcome> {
     let mut outcomes = Vec::with_capacity(schedule.controllers.len());
     for (id, controller) in schedule.controller_ids() {
         let subject = Subject::Controller(id);
-        if controller.unknown.is_empty() {
+        let strangers: Vec<_> = controller
+            .unknown
+            .iter()
+            .filter(|(name, _)| !means_all(&name.value))
+            .collect();
+        if strangers.is_empty() {
             outcomes.push(Outcome::met(subject, controller.tag.at));
         }
-        for (name, nearest) in &controller.unknown {
+        for (name, nearest) in strangers {
             let shaped = prefixes.shape(&name.value);
             let stranger = Stranger {
                 name: &name.value,
@@ -374,6 +386,18 @@ mod tests {
             .circuit("LP", &[1, 3], &["FC-8"], |_, _| {})
             .circuit("LP", &[5], &["EF-1", "RANGE", "SPARE", "FC-1"], |_, _| {});
         finds(&UNKNOWN_TAG, &fixture.build(), &[Fix, Verify, Verify]);
+    }
+
+    #[test]
+    fn without_equipment_nothing_can_be_looked_up() {
+        let mut fixture = Fixture::new();
+        fixture
+            .run("OU-1", "FC-1", |_, _| {})
+            .controller("T-1", &["FC-1"], |_, _| {});
+        finds(&UNKNOWN_TAG, &fixture.build(), &[]);
+        let mut all = job();
+        all.controller("CC-1", &["ALL UNITS"], |_, _| {});
+        meets(&UNKNOWN_TAG, &all.build());
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! What may share a circuit at all.
 
-use crate::findings::{Finding, Outcome, Severity, Subject, Want};
+use crate::findings::{Finding, Outcome, Severity, Subject};
 use crate::practice::Practice;
 use crate::rules::branch::{self, Shared};
 use crate::rules::{Cite, Family, Rule};

@@ -1,6 +1,8 @@
 //! The family `supply`: does each unit have its power, of the right volts,
 //! poles and slots.
 
+mod disconnect;
+mod panels;
 mod reach;
 mod slots;
 mod volts;
@@ -15,4 +17,9 @@ pub(super) static RULES: &[&Rule] = &[
     &volts::PHASE_MISMATCH,
     &volts::POLES_MISMATCH,
     &slots::SLOT_TAKEN_TWICE,
+    &panels::PANEL_OVERLOADED,
+    &panels::SUPPLY_IMBALANCE,
+    &disconnect::DISCONNECT_MISSING,
+    &disconnect::DISCONNECT_UNDERRATED,
+    &disconnect::GROUND_FAULT_PROTECTION,
 ];

@@ -24,8 +24,11 @@ pub(super) static SLOT_TAKEN_TWICE: Rule = Rule {
     check: taken_twice,
 };
 
+/// A circuit that claims slots.
+type Claim<'a> = (CircuitId, &'a Circuit);
+
 fn taken_twice(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
-    let mut panels: BTreeMap<(Option<&Name>, &Name), Vec<(CircuitId, &Circuit)>> = BTreeMap::new();
+    let mut panels: BTreeMap<(Option<&Name>, &Name), Vec<Claim<'_>>> = BTreeMap::new();
     let mut outcomes = Vec::new();
     for (id, circuit) in schedule.circuit_ids() {
         if !circuit.slots.is_given() || is_space(circuit) {
@@ -69,18 +72,13 @@ fn runs_down(circuit: &Circuit) -> bool {
             .any(|pair| pair[1].number == pair[0].number.saturating_add(1))
 }
 
-fn judge(
-    schedule: &Schedule,
-    panel: &Name,
-    circuits: &[(CircuitId, &Circuit)],
-    outcomes: &mut Vec<Outcome>,
-) {
-    let down: Vec<&(CircuitId, &Circuit)> = circuits
+fn judge(schedule: &Schedule, panel: &Name, circuits: &[Claim<'_>], outcomes: &mut Vec<Outcome>) {
+    let down: Vec<&Claim<'_>> = circuits
         .iter()
         .filter(|(_, circuit)| runs_down(circuit))
         .collect();
     let mut asked = false;
-    let mut taken: BTreeMap<Slot, Vec<(CircuitId, &Circuit)>> = BTreeMap::new();
+    let mut taken: BTreeMap<Slot, Vec<Claim<'_>>> = BTreeMap::new();
     for &(id, circuit) in circuits {
         let slots = slots_of(circuit, !down.is_empty());
         let other = slots.iter().find_map(|slot| {
@@ -143,16 +141,16 @@ fn slots_of(circuit: &Circuit, down: bool) -> Vec<Slot> {
 /// Who has the slot, or a half of it where the whole is asked for, or the
 /// whole where a half is.
 fn clash<'a>(
-    taken: &'a BTreeMap<Slot, Vec<(CircuitId, &'a Circuit)>>,
+    taken: &'a BTreeMap<Slot, Vec<Claim<'a>>>,
     slot: Slot,
-) -> Option<(Slot, &'a Vec<(CircuitId, &'a Circuit)>)> {
+) -> Option<(Slot, &'a [Claim<'a>])> {
     taken
         .iter()
         .find(|(has, _)| {
             has.number == slot.number
                 && (has.half == slot.half || has.half.is_none() || slot.half.is_none())
         })
-        .map(|(has, claims)| (*has, claims))
+        .map(|(has, claims)| (*has, claims.as_slice()))
 }
 
 /// One breaker written on each of its rows: the same loads and the same
@@ -181,7 +179,7 @@ fn twice(
     (id, circuit): (CircuitId, &Circuit),
     other: CircuitId,
     slot: Slot,
-    down: &[&(CircuitId, &Circuit)],
+    down: &[&Claim<'_>],
 ) -> Finding {
     let poles = |id: CircuitId, circuit: &Circuit| {
         let label = schedule.circuit_label(id);
@@ -234,8 +232,10 @@ mod tests {
     use crate::schedule::fixture::Fixture;
     use Severity::{Fix, Verify};
 
-    /// Circuits of panel LP: slots, poles, load.
-    fn job(circuits: &[(&[(u16, Option<char>)], u8, &str)]) -> Schedule {
+    /// Slots, poles, load.
+    type Row<'a> = (&'a [(u16, Option<char>)], u8, &'a str);
+
+    fn job(circuits: &[Row<'_>]) -> Schedule {
         let mut fixture = Fixture::new();
         fixture.unit("FC-1", UnitKind::Indoor, |_, _| {});
         for (slots, poles, load) in circuits {
