@@ -2,7 +2,11 @@
 //! stand here.
 
 mod audit;
+mod explain;
 mod read;
+mod rules;
+mod size;
+mod words;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -39,6 +43,12 @@ enum Command {
     Audit(audit::Args),
     /// Show how schedules were understood: jobs, tables, headings, rows.
     Read(read::Args),
+    /// List every rule.
+    Rules(rules::Args),
+    /// Explain a rule.
+    Explain(explain::Args),
+    /// Size one circuit.
+    Size(Box<size::Args>),
 }
 
 /// Runs the program.
@@ -47,6 +57,9 @@ pub fn main() -> ExitCode {
     ExitCode::from(match cli.command {
         Command::Audit(args) => audit::run(&args),
         Command::Read(args) => read::run(&args),
+        Command::Rules(args) => rules::run(&args),
+        Command::Explain(args) => explain::run(&args),
+        Command::Size(args) => size::run(&args),
     })
 }
 

@@ -7,6 +7,7 @@ mod bus;
 mod conductor;
 mod controller;
 mod declaration;
+mod example;
 mod overcurrent;
 mod reading;
 mod run;
@@ -21,6 +22,7 @@ mod twins;
 mod wording;
 
 pub use declaration::{Cite, Family, Rule};
+pub use example::{Example, example};
 pub use run::audit;
 
 use crate::practice::RuleSeverities;
