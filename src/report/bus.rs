@@ -104,6 +104,10 @@ impl SystemRows<'_> {
         let of_system = |finding: &&Reported| match finding.subject {
             Subject::System(id) => id == self.id,
             Subject::Run(run) => self.system.runs.contains(&run),
+            // A branch or a loop is a finding of the unit where it is.
+            Subject::Unit(unit) => {
+                finding.rule.starts_with("bus-") && self.system.units.contains(&unit)
+            }
             _ => false,
         };
         let mut findings: Vec<&Reported> = self.audit.findings.iter().filter(of_system).collect();

@@ -308,9 +308,15 @@ impl ListView<'_> {
             Field::Cell => Cell::link(self.links.to(address), &address.cell),
             Field::Also => {
                 let places = (self.also)(finding);
-                let shown: Vec<String> = places.iter().map(|p| beside(p, address)).collect();
+                // One link a cell: to the first, the others are counted.
+                let mut shown = places
+                    .first()
+                    .map_or_else(String::new, |place| beside(place, address));
+                if places.len() > 1 {
+                    shown.push_str(&format!(" +{}", places.len() - 1));
+                }
                 let url = places.first().and_then(|place| self.links.to(place));
-                Cell::link(url, shown.join(", "))
+                Cell::link(url, shown)
             }
             Field::Dwelling => Cell::text(&finding.dwelling),
             Field::Source => Cell::text(&finding.source),

@@ -4,7 +4,7 @@
 use super::reader::Reader;
 use super::table::{Assembly, Reason, Shared, dwelling};
 use crate::intake::notation::{
-    amps, capacity, disconnect, free_text, horsepower, kilowatts, kind_from_tag, kind_from_text,
+    amps, capacity, disconnect, free_text, heater, horsepower, kind_from_tag, kind_from_text,
     length, mca_mop, mop, name, nameplate_amps, phases, place, quantity, supply, tag_list, volts,
     whole_number, words, yes_no,
 };
@@ -21,7 +21,15 @@ impl<'a> Assembly<'a> {
             .is_some_and(|text| words::classify(&text) == Some(words::Nothing::Same));
         let continues =
             (ditto || reader.is_merged_down(FieldName::UnitTag)) && shared.last_unit.is_some();
-        let tags = match reader.read(FieldName::UnitTag, tag_list) {
+        let counted = reader
+            .text(FieldName::UnitTag)
+            .and_then(|text| counted_tag(&text))
+            .and_then(|(count, tag)| Some((count, tag, reader.cell(FieldName::UnitTag)?)));
+        let read = match &counted {
+            Some((_, tag, at)) => Field::given(vec![tag.clone()], *at),
+            None => reader.read(FieldName::UnitTag, tag_list),
+        };
+        let tags = match read {
             Field::Given(tags) if !tags.value.is_empty() => tags,
             Field::Given(_) | Field::Blank(_) => {
                 return match reader.found.kind {
@@ -39,6 +47,11 @@ impl<'a> Assembly<'a> {
         let tags = Located::new(names, tags.at);
         let tag = Located::new(tags.value[0].clone(), tags.at);
         let mut unit = read_unit(reader, shared, tag);
+        if let Some((count, _, at)) = counted
+            && unit.quantity.is_blank()
+        {
+            unit.quantity = Field::given(count, at);
+        }
         self.settle_quantity(&mut unit, tags.value.len());
         let names: Vec<Located<Name>> = tags
             .value
@@ -94,6 +107,14 @@ impl<'a> Assembly<'a> {
     }
 }
 
+/// `(2) FC-4`: two units under the mark FC-4.
+fn counted_tag(text: &str) -> Option<(u32, Name)> {
+    let (count, tag) = text.trim().strip_prefix('(')?.split_once(')')?;
+    let count: u32 = count.trim().parse().ok()?;
+    let tag = Name::new(tag);
+    (count > 0 && tag.looks_like_tag()).then_some((count, tag))
+}
+
 fn read_unit(reader: &mut Reader<'_>, shared: &Shared, tag: Located<Name>) -> Unit {
     let mut unit = Unit::new(tag);
     unit.dwelling = dwelling(reader, shared);
@@ -113,8 +134,15 @@ fn read_unit(reader: &mut Reader<'_>, shared: &Shared, tag: Located<Name>) -> Un
     unit.rla = reader.read(FieldName::UnitRla, amps);
     unit.fla = reader.read(FieldName::UnitFla, amps);
     unit.supply = read_supply(reader);
-    unit.heat_kw = reader.measure(FieldName::UnitHeatKw, "kilowatts", kilowatts);
+    let heat = reader.read(FieldName::UnitHeatKw, heater);
     unit.heat_volts = reader.read(FieldName::UnitHeatVolts, volts);
+    if let Field::Given(heat) = &heat
+        && let Some(volts) = heat.value.volts
+        && unit.heat_volts.is_blank()
+    {
+        unit.heat_volts = Field::given(volts, heat.at);
+    }
+    unit.heat_kw = heat.map(|heat| heat.rating.value);
     unit.heat_protection = reader.read(FieldName::UnitHeatProtection, yes_no);
     unit.horsepower = reader.read(FieldName::UnitHorsepower, horsepower);
     unit.room = reader.read(FieldName::UnitRoom, free_text);

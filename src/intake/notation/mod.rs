@@ -16,6 +16,7 @@ mod heater;
 mod low_voltage;
 mod measure;
 mod number;
+mod ranges;
 mod run;
 mod slots;
 mod supply;

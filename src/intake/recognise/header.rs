@@ -40,6 +40,9 @@ const FIRST_LOOK: usize = 5;
 const LOOK: usize = 16;
 /// What one more row costs: a title is no level of the heading.
 const COST_OF_ROW: f64 = 0.2;
+/// What a line more of a wrapped heading is worth: `MIN` over `CKT` over
+/// `AMPS` is more than its first two lines.
+const WRAPPED: f64 = 0.15;
 /// What a column costs that the heading does not explain.
 const COST_OF_UNKNOWN: f64 = 0.1;
 
@@ -183,7 +186,7 @@ fn worth(heading: &Heading) -> f64 {
         match (of_job, candidate.weak) {
             (true, _) => 0.3,
             (_, true) => 0.5,
-            (_, false) => candidate.score,
+            (_, false) => candidate.score + WRAPPED * (candidate.lines as f64 - 1.0),
         }
     });
     worths

@@ -14,6 +14,9 @@ pub(super) struct Candidate {
     pub weak: bool,
     /// A band over the heading, or the first words of it, names the group.
     pub band: bool,
+    /// Lines of the heading that make its words; 0 where a line above is
+    /// neither part of them nor a band that is known.
+    pub lines: usize,
 }
 
 /// The heading of one column.
@@ -61,11 +64,13 @@ impl Heading {
             ..Self::default()
         };
         let mut named = heading.levels.clone();
+        // A bare `A` may be a heading; in brackets it is a unit.
+        let bare = |text: &String| {
+            !text.starts_with(['(', '[']) && !schemas.listed(&schemas.key(text)).is_empty()
+        };
         if named.len() > 1
             && let Some(unit) = named.last().and_then(|text| unit_alone(text))
-            && schemas
-                .listed(&schemas.key(named.last().map_or("", String::as_str)))
-                .is_empty()
+            && !named.last().is_some_and(bare)
         {
             heading.unit = Some(unit);
             named.pop();
@@ -91,12 +96,16 @@ impl Heading {
             let prefix = named.get(start..named.len() - 1).unwrap_or(&[]).join(" ");
             for variant in &own.variants {
                 let whole = format!("{prefix} {variant}");
-                self.match_text(&whole, alone.then_some(&bands), schemas);
+                let lines = match alone && !bands.known && bands.any {
+                    true => 0,
+                    false => named.len() - start,
+                };
+                self.match_text(&whole, alone.then_some(&bands), lines, schemas);
             }
             // The heading's own line is the last word of a phrase.
             if upper.len() > 1 && start == 0 {
                 let first = upper.first().map_or("", String::as_str);
-                self.match_text(&format!("{first} {bottom}"), None, schemas);
+                self.match_text(&format!("{first} {bottom}"), None, 2, schemas);
             }
         }
         self.candidates
@@ -124,7 +133,7 @@ impl Heading {
     }
 
     /// `bands` are those over the text, where it has not their words in it.
-    fn match_text(&mut self, text: &str, bands: Option<&Bands>, schemas: &Schemas) {
+    fn match_text(&mut self, text: &str, bands: Option<&Bands>, lines: usize, schemas: &Schemas) {
         let words = schemas.words(text);
         let key = words.concat();
         if key.is_empty() {
@@ -151,6 +160,7 @@ impl Heading {
                 score,
                 weak,
                 band: under,
+                lines,
             });
         }
         // `Bus Length` is *Length* under *Bus*, unless the table knows the
@@ -165,14 +175,16 @@ impl Heading {
             let (band, bare) = words.split_at(at);
             let under = schemas.under_band(&band.concat());
             for (field, listed) in schemas.listed(&bare.concat()) {
-                let known = whole.contains(&field.table())
-                    && !schemas.listed(&key).iter().any(|(f, _)| f == field);
+                let same = |(f, how): &(FieldName, Listed)| f == field && *how > Listed::Weak;
+                let known =
+                    whole.contains(&field.table()) && !schemas.listed(&key).iter().any(same);
                 if *listed <= Listed::Weak && under.contains(field) && !known {
                     let candidate = Candidate {
                         field: *field,
                         score: SCORE_PREFIXED,
                         weak: false,
                         band: true,
+                        lines,
                     };
                     self.offer(candidate);
                 }
@@ -208,6 +220,7 @@ impl Heading {
                         score: near * 0.85,
                         weak: true,
                         band: false,
+                        lines: 1,
                     });
                 }
             }
@@ -222,6 +235,8 @@ impl Heading {
 /// The bands over a heading.
 struct Bands {
     any: bool,
+    /// One of them is listed as a band.
+    known: bool,
     fields: Vec<FieldName>,
     tables: Vec<TableKind>,
 }
@@ -242,6 +257,7 @@ impl Bands {
         tables.dedup();
         Self {
             any: !upper.is_empty(),
+            known: !fields.is_empty(),
             fields,
             tables,
         }

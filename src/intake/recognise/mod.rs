@@ -9,6 +9,7 @@ mod form;
 mod grid;
 mod header;
 mod heading;
+mod panels;
 mod roles;
 mod rows;
 mod split;
@@ -48,6 +49,7 @@ pub fn recognise(book: &Book, schemas: &Schemas) -> Recognition {
             }),
         }
     }
+    panels::tell_slots_from_names(book, &mut found.tables);
     found
 }
 

@@ -234,6 +234,13 @@ fn is_mark(text: &str) -> bool {
 }
 
 fn is_total(text: &str) -> bool {
+    // Asked of every row: most are told by their first letter.
+    if !text
+        .trim_start()
+        .starts_with(['T', 't', 'S', 's', 'G', 'g'])
+    {
+        return false;
+    }
     let upper = text.trim().to_uppercase();
     let word = upper.trim_end_matches([':', '=']).trim();
     let begins = [

@@ -102,7 +102,7 @@ fn reads(notation: Notation, text: &str, context: &Context) -> Option<f64> {
         Notation::Volts => tells(&n::volts(text, context)),
         Notation::Phases => tells(&n::phases(text, context)),
         Notation::Hertz => Some(f64::from(u8::from(is_hertz(text)))),
-        Notation::Kilowatts => tells(&n::kilowatts(text, context)),
+        Notation::Kilowatts => tells(&n::heater(text, context)),
         Notation::YesNo => tells(&n::yes_no(text, context)),
         Notation::Horsepower => tells(&n::horsepower(text, context)),
         Notation::Place => tells(&n::place(text, context)),

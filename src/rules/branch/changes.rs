@@ -114,7 +114,7 @@ pub fn conductor_text(conductor: &Conductor, size: Size) -> Option<String> {
             .cable
             .map_or_else(String::new, |kind| format!(" {kind}"));
         let ground = match conductor.ground {
-            Some(Grounding::Absent) | None => "",
+            Some(Grounding::Absent | Grounding::ByRaceway) | None => "",
             Some(_) => " w/G",
         };
         return Some(format!("{wire}/{count}{material}{kind}{ground}"));
@@ -132,7 +132,7 @@ pub fn conductor_text(conductor: &Conductor, size: Size) -> Option<String> {
     match conductor.ground {
         Some(Grounding::Sized { size, .. }) => text.push_str(&format!("+(1)#{}G", size_text(size))),
         Some(Grounding::Unsized) => text.push_str(" w/G"),
-        Some(Grounding::ByRaceway | Grounding::Absent) | None => {}
+        Some(Grounding::Absent | Grounding::ByRaceway) | None => {}
     }
     if let Some(raceway) = &conductor.raceway {
         match &raceway.trade_size {

@@ -4,7 +4,7 @@ use crate::findings::{Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
 use crate::rules::branch::{self, Feed};
 use crate::rules::{Cite, Family, Rule};
-use crate::schedule::wire::{Conductor, Material, Size};
+use crate::schedule::wire::{CableType, Conductor, Material, Size};
 use crate::schedule::{
     Amps, Circuit, CircuitId, Field, FieldName, LoadTarget, Located, Part, Quantity, Schedule,
     UnitId,
@@ -250,8 +250,18 @@ fn too_small(
     let mut finding = Finding::fix(says, amps.most.amps, remedy)
         .field(FieldName::CircuitConductor)
         .limit(load.least, load.what.clone());
+    if by_profile(fed, &wire.value, amps) {
+        finding = finding.profile("terminals.general");
+    }
     finding.changes = changes;
     finding
+}
+
+/// Whether the terminals' temperature is the profile's: the wiring method is
+/// known, not limited by itself, and the schedule states none.
+fn by_profile(fed: &Fed<'_>, wire: &Conductor, amps: &Ampacity) -> bool {
+    let limited = matches!(wire.cable, Some(CableType::NmB | CableType::UfB));
+    amps.is_settled() && !limited && !fed.circuit.terminals.is_given()
 }
 
 /// The size that carries the load with the same wiring method, and the cell
@@ -533,6 +543,9 @@ fn judge_protection(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> 
         .limit(most.value, how);
     if sure {
         finding.changes = changes;
+    }
+    if by_profile(fed, &wire.value, &amps) {
+        finding = finding.profile("terminals.general");
     }
     Outcome::broken(subject, wire.at, finding).related(breaker.at)
 }

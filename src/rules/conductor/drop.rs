@@ -25,7 +25,7 @@ pub(super) static VOLTAGE_DROP: Rule = Rule {
         Cite::Code(Topic::BranchVoltageDrop),
         Cite::Code(Topic::ConductorProperties),
     ],
-    yields_to: &super::MIXED,
+    yields_to: &[],
     check: voltage_drop,
 };
 

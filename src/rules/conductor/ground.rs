@@ -4,7 +4,7 @@ use super::ampacity::{Fed, fed, unexcepted_device};
 use crate::findings::{Finding, Outcome, Severity};
 use crate::practice::Practice;
 use crate::rules::{Cite, Family, Rule, branch};
-use crate::schedule::wire::{CableType, Grounding, Material, Size};
+use crate::schedule::wire::{CableType, Grounding, Material, RacewayType, Size};
 use crate::schedule::{Amps, CellId, Celsius, Field, FieldName, Quantity, Schedule};
 use crate::sizing::conductor::{self, Conditions, Request};
 use crate::sizing::grounding;
@@ -39,7 +39,7 @@ pub(super) static GROUNDING_CONDUCTOR_SMALL: Rule = Rule {
         Cite::Code(Topic::GroundingConductor),
         Cite::Code(Topic::GroundingUpsized),
     ],
-    yields_to: &super::MIXED,
+    yields_to: &[],
     check: small,
 };
 
@@ -167,7 +167,7 @@ pub(super) static GROUNDING_CONDUCTOR_MISSING: Rule = Rule {
         Cite::Code(Topic::GroundingByRaceway),
         Cite::Code(Topic::GroundingConductor),
     ],
-    yields_to: &super::MIXED,
+    yields_to: &[],
     check: missing,
 };
 
@@ -199,7 +199,13 @@ fn judge_missing(schedule: &Schedule, fed: &Fed<'_>, covered: bool) -> Outcome {
         Field::Given(found) => Some(&found.value),
         _ => wire.value.raceway.as_ref(),
     };
-    let by_raceway = raceway.is_some_and(|raceway| raceway.kind.may_ground());
+    let by_raceway = match ground {
+        // A raceway without a type is taken at its word; PVC is no ground.
+        Some((Grounding::ByRaceway, ..)) => raceway.is_none_or(|raceway| {
+            raceway.kind.may_ground() || raceway.kind == RacewayType::Unnamed
+        }),
+        _ => raceway.is_some_and(|raceway| raceway.kind.may_ground()),
+    };
     let metal_cable = matches!(wire.value.cable, Some(CableType::Mc | CableType::Ac));
     let absent = matches!(ground, Some((Grounding::Absent, ..)));
     let cable = (wire.value.is_cable || wire.value.cable.is_some()) && (!absent || metal_cable);
@@ -238,7 +244,7 @@ mod tests {
     use crate::schedule::Edition;
     use crate::schedule::UnitKind;
     use crate::schedule::fixture::Fixture;
-    use crate::schedule::wire::{Conductor, Insulation, Raceway, RacewayType};
+    use crate::schedule::wire::{Conductor, Insulation, Raceway};
     use Severity::{Fix, Verify};
 
     fn ground(size: i8) -> Option<Grounding> {

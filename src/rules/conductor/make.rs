@@ -144,7 +144,7 @@ pub(super) static CABLE_TYPE_OUTDOORS: Rule = Rule {
     leaves: "Runs that change to another wiring method at a box or disconnect, which no schedule \
              shows: hence a question.",
     cites: &[Cite::Code(Topic::NmBAmpacity), Cite::Practice],
-    yields_to: &super::MIXED,
+    yields_to: &[],
     check: outdoors,
 };
 

@@ -24,7 +24,7 @@ pub(super) static FUSE_REQUIRED: Rule = Rule {
         Cite::Code(Topic::EquipmentMarking),
         Cite::Code(Topic::AcProtectionMarked),
     ],
-    yields_to: &super::MIXED,
+    yields_to: &[],
     check: fuse_required,
 };
 

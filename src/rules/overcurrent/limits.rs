@@ -406,7 +406,7 @@ pub(super) static FUSE_CARRIES_LIMIT: Rule = Rule {
         Cite::Code(Topic::SmallConductors),
         Cite::OurReading,
     ],
-    yields_to: WAITS,
+    yields_to: &[],
     check: fuse_carries,
 };
 

@@ -247,11 +247,13 @@ mod tests {
     fn two_tables_that_differ_in_a_nameplate_conflict() {
         let mut fixture = Fixture::new();
         fixture.unit("FC-3", UnitKind::Indoor, |u, c| {
+            u.kind = c.given(UnitKind::Indoor);
             u.mca = c.mca(1.4);
             u.model = c.given("A-1".to_owned());
         });
-        fixture.unit("FC-3", UnitKind::AirHandler, |u, c| {
+        fixture.unit("FC-3", UnitKind::BranchBox, |u, c| {
             u.tag.at.table = 1;
+            u.kind = c.given(UnitKind::BranchBox);
             u.mca = c.mca(1.6);
             u.model = c.given("A-1 (basis)".to_owned());
         });

@@ -213,7 +213,10 @@ fn judge_small(schedule: &Schedule, practice: &Practice, heated: &Heated<'_>) ->
             };
             return outcome.steps(steps);
         }
-        (Some(a), Some(b)) => (a.0.max(b.0), format!("{} and {}", a.1, b.1)),
+        // What is surely below is named alone beside what only may be.
+        (Some(a), Some(b)) if a.0 > b.0 => a,
+        (Some(a), Some(b)) if a.0 < b.0 => b,
+        (Some(a), Some(b)) => (a.0, format!("{}, and {}", a.1, b.1)),
         (Some(one), None) | (None, Some(one)) => one,
     };
     let disputed = disputed(practice, heated, &protection, &needed);
@@ -318,13 +321,13 @@ fn small_finding(
         )
     };
     let mut says = format!(
-        "The {kw} heater of {tag}{part} on {label} asks for {} ({how}); {what} is below it.{volts}",
+        "The {kw} heater of {tag}{part} on {label} asks for {} ({how}); too small for it: {what}.{volts}",
         needed.least
     );
     if severity == Severity::Verify && needed.least != needed.most && !disputed {
         says = format!(
             "The {kw} heater of {tag}{part} on {label} asks for {} or {}, by the voltage that its \
-             kW belong to or its terminals ({how}); {what} is below the higher.",
+             kW belong to or its terminals ({how}); too small for the higher: {what}.",
             needed.least, needed.most
         );
     }
@@ -349,7 +352,14 @@ fn small_finding(
     };
     Finding::new(severity, says, what.to_owned(), remedy)
         .field(FieldName::CircuitBreaker)
-        .limit(needed.least, how)
+        .limit(
+            if severity == Severity::Fix || disputed {
+                needed.least
+            } else {
+                needed.most
+            },
+            how,
+        )
 }
 
 static STRIP_HEAT_NOT_SUBDIVIDED: Rule = Rule {
@@ -424,6 +434,14 @@ fn judge_parts(schedule: &Schedule, practice: &Practice, heated: &Heated<'_>) ->
     if !heated.heater.most.exceeds(limits.part) {
         return Outcome::met(subject, at);
     }
+    let elements = if heated.heater.is_one() {
+        heated.heater.most.to_string()
+    } else {
+        format!(
+            "{} or {}, by the voltage that the kW belong to,",
+            heated.heater.least, heated.heater.most
+        )
+    };
     let parts = heat::subdivision(heated.heater.most, practice.edition)
         .value
         .parts;
@@ -431,7 +449,7 @@ fn judge_parts(schedule: &Schedule, practice: &Practice, heated: &Heated<'_>) ->
         format!(
             "{} of heating elements of {tag} are on {label}; above {} they are divided, here into \
              {parts} parts of at most {} each behind at most {}.",
-            heated.heater.described(),
+            elements,
             limits.part,
             limits.part,
             limits.device
@@ -458,7 +476,7 @@ static STRIP_HEAT_VOLTAGE: Rule = Rule {
               the current follows the voltage and the power its square.",
     leaves: "Whether the building's heating load is met.",
     cites: &[Cite::Nameplate],
-    yields_to: &["supply-voltage-mismatch"],
+    yields_to: &[],
     check: heat_voltage,
 };
 

@@ -8,6 +8,7 @@ use crate::schedule::{
 };
 use crate::sizing::disconnect;
 use crate::tables::{Topic, limits};
+use std::collections::BTreeSet;
 
 fn units(schedule: &Schedule) -> impl Iterator<Item = (UnitId, &Unit)> {
     schedule.audited_units().filter(|(_, unit)| {
@@ -54,6 +55,11 @@ fn missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         let place = Place::Table(table);
         return vec![Outcome::wants(subject, place, FieldName::UnitDisconnect)];
     }
+    let tables: BTreeSet<(u32, bool)> = all
+        .iter()
+        .filter(|(_, unit)| named(schedule, unit))
+        .map(|(_, unit)| (unit.tag.at.table, unit.is_outdoor()))
+        .collect();
     // Of one table: a schedule of outdoor units may name them where that of
     // indoor units has no such column.
     all.iter()
@@ -68,12 +74,10 @@ fn missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             if named(schedule, unit) {
                 return Outcome::met(subject, unit.tag.at);
             }
-            let like = all.iter().any(|(_, other)| {
-                // Only outdoor units are commonly given one: an indoor unit is
-                // held against indoor units alone.
-                let alike = unit.is_outdoor() || !other.is_outdoor();
-                alike && other.tag.at.table == unit.tag.at.table && named(schedule, other)
-            });
+            // Only outdoor units are commonly given one: an indoor unit is held
+            // against indoor units alone.
+            let like = tables.contains(&(unit.tag.at.table, false))
+                || unit.is_outdoor() && tables.contains(&(unit.tag.at.table, true));
             let at = match empty {
                 Some(at) if like => at,
                 _ => return Outcome::wants(subject, unit.tag.at, FieldName::UnitDisconnect),

@@ -189,7 +189,7 @@ pub(super) static SUPPLY_IMBALANCE: Rule = Rule {
               and an arrangement of the same circuits that is better.",
     leaves: "Whether slots are free for it, and loads that do not run at the same time.",
     cites: &[Cite::Practice],
-    yields_to: &["slot-taken-twice"],
+    yields_to: &[],
     check: imbalance,
 };
 

@@ -4,10 +4,11 @@ use crate::findings::{Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
 use crate::rules::{Cite, Family, Rule, branch};
 use crate::schedule::{
-    CellId, CircuitId, FieldName, Load, LoadTarget, Part, Place, Schedule, TableKind, Unit, UnitId,
-    UnitKind,
+    CellId, CircuitId, FieldName, Load, LoadTarget, Name, Part, Place, Schedule, TableKind, Unit,
+    UnitId, UnitKind,
 };
 use crate::tables::Topic;
+use std::collections::BTreeMap;
 
 pub(super) static NO_SUPPLY_CIRCUIT: Rule = Rule {
     name: "no-supply-circuit",
@@ -28,6 +29,7 @@ pub(super) static NO_SUPPLY_CIRCUIT: Rule = Rule {
 
 fn no_supply(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
     let mut outcomes = Vec::new();
+    let (by_id, by_name) = mentions(schedule);
     let named_loads = schedule
         .circuits
         .iter()
@@ -56,10 +58,10 @@ fn no_supply(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             outcomes.push(Outcome::not_checked(subject, at, vec![want]));
             continue;
         }
-        let maybe = schedule.circuit_ids().find_map(|(circuit, of)| {
-            let load = of.loads.iter().find(|load| might_mean(load, id, unit))?;
-            Some((circuit, load))
-        });
+        let maybe = by_id
+            .get(&id)
+            .or_else(|| by_name.get(&unit.tag.value))
+            .copied();
         outcomes.push(match maybe {
             Some((circuit, load)) => might_be(schedule, (id, unit), (circuit, load), at),
             None => on_none(unit, subject, at),
@@ -68,12 +70,31 @@ fn no_supply(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
     outcomes
 }
 
-fn might_mean(load: &Load, id: UnitId, unit: &Unit) -> bool {
-    match &load.target {
-        LoadTarget::MaybeUnits(units) => units.contains(&id),
-        LoadTarget::UnknownTag { nearest } => nearest.as_ref() == Some(&unit.tag.value),
-        _ => false,
+type Mention<'a> = (CircuitId, &'a Load);
+
+/// Loads that might mean a unit, by the unit and by the tag that they are
+/// nearest to; the first of each.
+fn mentions(schedule: &Schedule) -> (BTreeMap<UnitId, Mention<'_>>, BTreeMap<&Name, Mention<'_>>) {
+    let mut by_id = BTreeMap::new();
+    let mut by_name = BTreeMap::new();
+    for (id, circuit) in schedule.circuit_ids() {
+        for load in &circuit.loads {
+            match &load.target {
+                LoadTarget::MaybeUnits(units) => {
+                    for &unit in units {
+                        by_id.entry(unit).or_insert((id, load));
+                    }
+                }
+                LoadTarget::UnknownTag {
+                    nearest: Some(name),
+                } => {
+                    by_name.entry(name).or_insert((id, load));
+                }
+                _ => {}
+            }
+        }
     }
+    (by_id, by_name)
 }
 
 fn might_be(

@@ -144,12 +144,17 @@ fn clash<'a>(
     taken: &'a BTreeMap<Slot, Vec<Claim<'a>>>,
     slot: Slot,
 ) -> Option<(Slot, &'a [Claim<'a>])> {
+    let first = Slot {
+        number: slot.number,
+        half: None,
+    };
+    let last = Slot {
+        number: slot.number,
+        half: Some(char::MAX),
+    };
     taken
-        .iter()
-        .find(|(has, _)| {
-            has.number == slot.number
-                && (has.half == slot.half || has.half.is_none() || slot.half.is_none())
-        })
+        .range(first..=last)
+        .find(|(has, _)| has.half == slot.half || has.half.is_none() || slot.half.is_none())
         .map(|(has, claims)| (*has, claims.as_slice()))
 }
 

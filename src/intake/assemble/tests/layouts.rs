@@ -257,9 +257,11 @@ fn an_existing_unit_is_there_under_its_tag_and_not_audited() {
             ("FC-1", Some(UnitKind::Other)),
             ("FC-2", Some(UnitKind::Indoor)),
             ("FC-3", Some(UnitKind::Other)),
-            ("(2) FC-4", Some(UnitKind::Indoor)),
+            ("FC-4", Some(UnitKind::Indoor)),
+            ("FC-4", Some(UnitKind::Indoor)),
         ]
     );
+    assert_eq!(schedule.unit_label(UnitId(4)), "FC-4 (2 of 2)");
 }
 
 #[test]

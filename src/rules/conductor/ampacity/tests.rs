@@ -2,7 +2,7 @@ use super::*;
 use crate::findings::Verdict;
 use crate::rules::testing::{finds, meets, outcomes, severities, whole_audit};
 use crate::schedule::fixture::{Cells, Fixture};
-use crate::schedule::wire::{CableType, Insulation};
+use crate::schedule::wire::Insulation;
 use crate::schedule::{Celsius, Edition, Kilowatts, Unit, UnitKind, UnitPlace};
 use Severity::{Fix, Verify};
 
@@ -74,6 +74,7 @@ fn published_nameplates_and_their_conductors() {
     let found = outcomes(&CONDUCTOR_UNDER_MCA, &s);
     let proposed = &found[0].finding().unwrap().changes[0];
     assert_eq!(proposed.proposed, "(2)#10 THHN");
+    assert_eq!(found[0].finding().unwrap().profile, ["terminals.general"]);
 }
 
 #[test]
