@@ -18,6 +18,8 @@ mod strip_heat;
 mod supply;
 #[cfg(test)]
 pub mod testing;
+#[cfg(test)]
+mod tests;
 mod twins;
 mod wording;
 
