@@ -39,9 +39,7 @@ struct Cli {
 
 #[derive(Subcommand, Debug)]
 enum Command {
-    /// Audit schedules and write annotated workbooks.
     Audit(audit::Args),
-    /// Show how schedules were understood: jobs, tables, headings, rows.
     Read(read::Args),
     /// List every rule.
     Rules(rules::Args),

@@ -37,10 +37,23 @@ pub fn arithmetic(schedule: &Schedule, id: CircuitId, practice: &Practice) -> Ve
             format!("{} to {}", found.load.least, found.load.most)
         };
         steps.push(amps_step("load", text, how.join("; ")));
-    } else if let [only] = units[..]
-        && let Some(amps) = full_load(schedule.unit(only))
-    {
-        steps.push(amps_step("load", amps.to_string(), "full-load current"));
+    } else if let [only] = units[..] {
+        let unit = schedule.unit(only);
+        match (full_load(unit), super::heater_amps(unit, supply)) {
+            (Some(amps), None) => {
+                steps.push(amps_step("load", amps.to_string(), "full-load current"));
+            }
+            (fan, Some(heat)) => {
+                let fan = fan.unwrap_or(Amps(0.0));
+                let load = Span {
+                    least: heat.least + fan,
+                    most: heat.most + fan,
+                };
+                let how = format!("heater {} and blower {fan}", heat.described());
+                steps.push(amps_step("load", load.described(), how));
+            }
+            (None, None) => {}
+        }
     }
     let mcas: Vec<Span> = units
         .iter()

@@ -397,10 +397,12 @@ pub fn nameplate_binds(schedule: &Schedule, feed: &Feed<'_>) -> Result<(), Want>
     ))
 }
 
-/// The full-load current of a unit: its compressor's and its fans'.
+/// The full-load current of a unit: its compressor's and its fans'. An
+/// outdoor unit that states its fans' current alone does not state it.
 pub fn full_load(unit: &Unit) -> Option<Amps> {
     match (unit.rla.copied(), unit.fla.copied()) {
         (Some(rla), fla) => Some(rla + fla.unwrap_or(Amps(0.0))),
+        (None, _) if unit.is_outdoor() => None,
         (None, fla) => fla,
     }
 }

@@ -347,7 +347,7 @@ mod tests {
                 let s = job(
                     12,
                     Some(length),
-                    |u, cells| u.fla = cells.amps(20.0),
+                    |u, cells| u.rla = cells.amps(20.0),
                     |_, _| {},
                 );
                 assert_eq!(severities(&VOLTAGE_DROP, &s, &practice), expect, "{length}");
@@ -364,7 +364,7 @@ mod tests {
 
     #[test]
     fn without_a_length_nothing_is_said() {
-        let s = job(12, None, |u, cells| u.fla = cells.amps(20.0), |_, _| {});
+        let s = job(12, None, |u, cells| u.rla = cells.amps(20.0), |_, _| {});
         finds(&VOLTAGE_DROP, &s, &[]);
         finds(&CONDUCTOR_HEAVIER_THAN_NEEDED, &s, &[]);
         let s = job(12, Some(500.0), |_, _| {}, |_, _| {});

@@ -202,15 +202,16 @@ fn missing(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
             outcomes.push(Outcome::met(subject, at));
             continue;
         }
-        let what = match (mca, mop) {
-            (true, true) => "MCA and MOP",
-            (true, false) => "MCA",
-            _ => "MOP",
+        let (what, are) = match (mca, mop) {
+            (true, true) => ("MCA and MOP", "are"),
+            (true, false) => ("MCA", "is"),
+            _ => ("MOP", "is"),
         };
         let tag = &unit.tag.value;
-        let mut says = format!("{what} of {tag} is not given.");
+        let mut says = format!("{what} of {tag} {are} not given.");
         let mut outcome_steps = Vec::new();
-        if let Some(loads) = loads(unit, None) {
+        let heat = branch::heater_amps(unit, branch::unit_volts(schedule, unit));
+        if let Some(loads) = loads(unit, heat.map(|heat| heat.most)) {
             if mca && let Some(worked) = nameplate::mca(&loads, practice.edition) {
                 let amps = worked.value;
                 let how = worked.steps.last().map_or("", |step| step.how.as_str());

@@ -43,13 +43,19 @@ fn unreadable_value(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             guess,
         } => {
             let text = schedule.sources.text(*at);
+            let column = match schedule.sources.heading(*at) {
+                "" => String::new(),
+                heading => format!(" under “{}”", shown(heading)),
+            };
             let says = format!(
-                "“{}” cannot be read as {field}; expected: {expected}.",
+                "“{}”{column} cannot be read as {field}; expected: {expected}.",
                 shown(text)
             );
             let remedy = match guess {
-                Some(guess) => format!("Write {field} as {expected}; perhaps “{guess}” is meant."),
-                None => format!("Write {field} as {expected}."),
+                Some(guess) => {
+                    format!("Correct the cell to read: {expected}; perhaps “{guess}” is meant.")
+                }
+                None => format!("Correct the cell to read: {expected}."),
             };
             let mut finding = Finding::verify(says, shown(text), remedy)
                 .field(*field)

@@ -186,12 +186,16 @@ pub(super) static SUPPLY_IMBALANCE: Rule = Rule {
     why: "Unequal phases load the neutral and one leg of the feeder, and cost a breaker size.",
     decides: "Three-phase panels all of whose circuits state their load: the greatest deviation \
               from the mean of the three phases as a share of the mean, above the profile's share, \
-              and an arrangement of the same circuits that is better.",
+              and an arrangement of the same circuits with at most half of it.",
     leaves: "Whether slots are free for it, and loads that do not run at the same time.",
     cites: &[Cite::Practice],
     yields_to: &[],
     check: imbalance,
 };
+
+/// Moving slots is worth a note where it at least halves what is out of
+/// balance: a panel of two circuits can never be balanced. Our judgement.
+const WORTH_MOVING: f64 = 0.5;
 
 fn imbalance(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
     panels(schedule)
@@ -218,7 +222,7 @@ fn judge_balance(schedule: &Schedule, practice: &Practice, id: PanelId, panel: &
         .map(|drawn| (drawn.slots.len().min(3) as u8, drawn.amps))
         .collect();
     let better = supply::imbalance(supply::spread(&circuits)).value;
-    if !found.value.exceeds(practice.imbalance) || !better.below(found.value) {
+    if !found.value.exceeds(practice.imbalance) || better.exceeds(found.value * WORTH_MOVING) {
         return Outcome::met(subject, at).steps(found.steps);
     }
     let how = found
