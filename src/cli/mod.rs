@@ -41,11 +41,8 @@ struct Cli {
 enum Command {
     Audit(audit::Args),
     Read(read::Args),
-    /// List every rule.
     Rules(rules::Args),
-    /// Explain a rule.
     Explain(explain::Args),
-    /// Size one circuit.
     Size(Box<size::Args>),
 }
 
