@@ -6,6 +6,7 @@ mod fault;
 mod field;
 #[cfg(test)]
 pub mod fixture;
+mod loads;
 mod merge;
 mod model;
 mod name;
