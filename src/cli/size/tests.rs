@@ -33,7 +33,11 @@ fn part<'a>(parts: &'a [Part], key: &str) -> &'a Part {
 const BY_HAND: &str = "by hand";
 
 /// Arguments; parts and their values; source.
-type Check = (&'static str, &'static [(&'static str, &'static str)], &'static str);
+type Check = (
+    &'static str,
+    &'static [(&'static str, &'static str)],
+    &'static str,
+);
 
 const WORKED: &[Check] = &[
     (

@@ -36,7 +36,7 @@ fn object(properties: Map<String, Value>) -> Value {
 }
 
 fn severities() -> Value {
-    let any = json!({ "enum": ["fix", "verify", "note"] });
+    let any = json!({ "$ref": "#/$defs/severity" });
     let mut rules = Map::new();
     for rule in crate::rules::ALL.iter() {
         let of = |severity: &Severity| (severity.name().to_owned(), any.clone());
@@ -85,6 +85,7 @@ fn schema() -> Value {
         unreachable!("an object is an object");
     };
     schema.as_object_mut().expect("an object").extend(body);
+    schema["$defs"] = json!({ "severity": { "enum": ["fix", "verify", "note"] } });
     schema
 }
 
