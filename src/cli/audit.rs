@@ -3,10 +3,10 @@
 use super::{AUDITED, FOUND, UNREAD, USAGE, print};
 use crate::batch::{self, JobPer, Options};
 use crate::findings::Severity;
-use crate::practice::Practice;
+use crate::practice::{Practice, ProfileError};
 use clap::ValueEnum;
 use indicatif::{ProgressBar, ProgressStyle};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Audit schedules and write annotated workbooks.
 ///
@@ -32,6 +32,11 @@ pub struct Args {
     /// themselves.
     #[arg(long, value_name = "WHAT")]
     job_per: Option<JobPerArg>,
+
+    /// Practice profile (TOML): adopted edition, bus budgets, limits of
+    /// sharing, severities; the defaults unless given.
+    #[arg(long, value_name = "FILE")]
+    practice: Option<PathBuf>,
 
     /// The date that the outputs carry, as 2026-03-31; today unless given.
     #[arg(long, value_name = "DATE")]
@@ -72,13 +77,20 @@ impl From<JobPerArg> for JobPer {
 }
 
 pub(super) fn run(args: &Args) -> u8 {
+    let practice = match practice(args.practice.as_deref()) {
+        Ok(practice) => practice,
+        Err(error) => {
+            eprintln!("ampledger: {error}");
+            return USAGE;
+        }
+    };
     let options = Options {
         paths: args.paths.clone(),
         out: args.out.clone(),
         force: args.force,
         job_per: args.job_per.map(JobPer::from),
         as_of: args.as_of.unwrap_or_else(|| jiff::Zoned::now().date()),
-        practice: Practice::default(),
+        practice,
     };
     let bar = progress();
     let audited = with_threads(args.threads, || batch::audit(&options, &bar));
@@ -105,6 +117,14 @@ pub(super) fn run(args: &Args) -> u8 {
         FOUND
     } else {
         AUDITED
+    }
+}
+
+/// The profile of that file, or the defaults.
+pub(super) fn practice(file: Option<&Path>) -> Result<Practice, ProfileError> {
+    match file {
+        Some(path) => Practice::load(path, &crate::rules::severities()),
+        None => Ok(Practice::default()),
     }
 }
 

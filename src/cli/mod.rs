@@ -2,7 +2,11 @@
 //! stand here.
 
 mod audit;
+mod explain;
 mod read;
+mod rules;
+mod size;
+mod words;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -37,6 +41,9 @@ struct Cli {
 enum Command {
     Audit(audit::Args),
     Read(read::Args),
+    Rules(rules::Args),
+    Explain(explain::Args),
+    Size(Box<size::Args>),
 }
 
 /// Runs the program.
@@ -45,6 +52,9 @@ pub fn main() -> ExitCode {
     ExitCode::from(match cli.command {
         Command::Audit(args) => audit::run(&args),
         Command::Read(args) => read::run(&args),
+        Command::Rules(args) => rules::run(&args),
+        Command::Explain(args) => explain::run(&args),
+        Command::Size(args) => size::run(&args),
     })
 }
 

@@ -25,6 +25,8 @@ mod tallies;
 mod tests;
 pub mod text;
 
+pub use basis::CAUTIONS;
+
 use jiff::civil::Date;
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Workbook, XlsxError};
 use std::fmt;
