@@ -246,3 +246,51 @@ fn a_pipe_gets_no_progress_and_help_reads_well() {
         );
     }
 }
+
+/// Ids of the findings, in the order of a format.
+fn ids_in(format: &str, bytes: &[u8]) -> Vec<String> {
+    let text = || std::str::from_utf8(bytes).expect("UTF-8");
+    let id = |value: &serde_json::Value| value.as_str().expect("an id").to_owned();
+    match format {
+        "csv" => csv::Reader::from_reader(bytes)
+            .deserialize::<std::collections::BTreeMap<String, String>>()
+            .map(|row| row.expect("a row")["id"].clone())
+            .collect(),
+        "jsonl" => text()
+            .lines()
+            .map(|line| serde_json::from_str::<serde_json::Value>(line).expect("JSON"))
+            .map(|line| id(&line["id"]))
+            .collect(),
+        "sarif" => {
+            let log: serde_json::Value = serde_json::from_str(text()).expect("JSON");
+            let results = log["runs"][0]["results"].as_array().expect("results");
+            results
+                .iter()
+                .map(|result| id(&result["partialFingerprints"]["finding/v1"]))
+                .collect()
+        }
+        _ => {
+            let frame = ampledger::report::formats::read_parquet(bytes).expect("Parquet");
+            let found = ampledger::report::formats::findings_of_frame(&frame).expect("findings");
+            found.into_iter().map(|finding| finding.id).collect()
+        }
+    }
+}
+
+#[test]
+fn all_formats_carry_the_same_findings_in_the_folder_and_in_a_pipe() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("out");
+    let season = samples().join("season-2026");
+    let mut lists = Vec::new();
+    for format in ["csv", "jsonl", "sarif", "parquet"] {
+        let run = audit(folder.path(), &[&season], &out, &["--format", format]);
+        assert!(run.status.success(), "{}", stderr(&run));
+        assert!(stderr(&run).contains("audited"), "the summary goes there");
+        let file = std::fs::read(out.join(format!("findings.{format}"))).expect("the file");
+        assert!(run.stdout == file, "{format}: the pipe is the file");
+        lists.push(ids_in(format, &file));
+    }
+    assert!(!lists[0].is_empty());
+    assert!(lists.iter().all(|list| *list == lists[0]), "{lists:?}");
+}

@@ -2,6 +2,8 @@
 //! job's fault kept to that job, and the output folder.
 
 mod discover;
+mod facts;
+mod machine;
 mod outputs;
 mod plan;
 mod run;

@@ -3,12 +3,15 @@
 use super::discover::{discover, distinct_file_names, natural_key};
 use super::outputs::{NotOurs, OutputFolder};
 use super::plan::{Cluster, plan, read_file};
+use super::{facts, machine};
 use crate::findings::{Audit, NotCheckedTally, Reported, RuleTally, Severity};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
 use crate::practice::Practice;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
+use crate::report::facts::JobFacts;
+use crate::report::record::Record;
 use crate::report::{ReportError, annotated, frame, job, remarks, summary, text};
 use crate::rules;
 use crate::schedule::Schedule;
@@ -79,6 +82,9 @@ struct Done {
     row: JobRow,
     findings: Vec<Reported>,
     tallies: Vec<RuleTally>,
+    /// The findings spelled out; `findings` is empty once all is annotated.
+    records: Vec<Record>,
+    facts: JobFacts,
 }
 
 type Typed = BTreeMap<String, remarks::Remarks>;
@@ -218,7 +224,7 @@ impl Run<'_> {
         }
         let typed = self.typed(at, cluster, &files);
         let links = self.links(cluster, &files);
-        let done: Vec<Done> = cluster
+        let mut done: Vec<Done> = cluster
             .jobs
             .par_iter()
             .enumerate()
@@ -236,6 +242,9 @@ impl Run<'_> {
             if links.contains_key(&file.path) {
                 self.annotate(file, &done, &links, &typed);
             }
+        }
+        for job in &mut done {
+            job.findings = Vec::new();
         }
         done
     }
@@ -452,7 +461,14 @@ fn done(
             files,
             reason,
             workbook,
+            about: facts::about(schedule),
         },
+        records: audit
+            .findings
+            .iter()
+            .map(|finding| Record::new(schedule, finding))
+            .collect(),
+        facts: facts::facts(schedule, &audit),
         findings: audit.findings,
         tallies: audit.tallies,
     }
@@ -496,17 +512,15 @@ fn finish(
     others: u64,
 ) -> Result<Batch, BatchError> {
     let tallies = sum_tallies(&jobs);
-    let (mut findings_bytes, mut jobs_bytes) = (Vec::new(), Vec::new());
-    let mut findings_csv = text::FindingsCsv::new(&mut findings_bytes)?;
+    let mut jobs_bytes = Vec::new();
     let mut jobs_csv = text::JobsCsv::new(&mut jobs_bytes)?;
     let mut book = BatchBook::new(options.as_of)?;
-    let mut columns = frame::FindingColumns::default();
+    let mut all = machine::All::default();
     let mut rows = Vec::with_capacity(jobs.len());
     for job in jobs {
-        findings_csv.add(&job.row.job, &job.findings)?;
         jobs_csv.add(&job.row)?;
-        columns.add(&job.row.job, &job.findings);
-        book.add(job.row.clone(), &job.findings)?;
+        book.add(job.row.clone(), &job.records)?;
+        all.add(&job.row, job.records, job.facts, &job.tallies);
         rows.push(job.row);
     }
     let end = BatchEnd {
@@ -516,11 +530,9 @@ fn finish(
         practice: &options.practice,
     };
     out.write("batch.xlsx", &book.finish(&end)?)?;
-    findings_csv.finish()?;
     jobs_csv.finish()?;
-    out.write("findings.csv", &findings_bytes)?;
     out.write("jobs.csv", &jobs_bytes)?;
-    let rules = frame::rules_by_severity(&columns.into_frame()?)?;
+    let rules = frame::rules_by_severity(&all.write(out, &rows, unread)?)?;
     let shown = options.out.display().to_string();
     let summary = summary::summary(&summary::SummaryView {
         jobs: &rows,

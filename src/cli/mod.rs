@@ -52,13 +52,13 @@ pub fn main() -> ExitCode {
 
 /// Prints to standard output; a closed pipe (`| head`) is no fault.
 fn print(text: &str) {
+    print_bytes(text.as_bytes());
+}
+
+fn print_bytes(bytes: &[u8]) {
     use std::io::Write;
     let mut out = std::io::stdout().lock();
-    if out
-        .write_all(text.as_bytes())
-        .and_then(|()| out.flush())
-        .is_err()
-    {
+    if out.write_all(bytes).and_then(|()| out.flush()).is_err() {
         // Whoever reads has gone.
     }
 }

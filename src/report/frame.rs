@@ -4,70 +4,8 @@
 
 use super::ReportError;
 use super::batch::JobRow;
-use crate::findings::{Disposition, Reported, Severity};
+use crate::findings::{Disposition, Severity};
 use polars::prelude::*;
-
-/// Columns of the findings of a batch, fed job by job.
-#[derive(Clone, Debug, Default)]
-pub struct FindingColumns {
-    job: Vec<String>,
-    file: Vec<String>,
-    sheet: Vec<String>,
-    cell: Vec<String>,
-    subject: Vec<String>,
-    rule: Vec<&'static str>,
-    severity: Vec<&'static str>,
-    message: Vec<String>,
-    found: Vec<String>,
-    limit: Vec<String>,
-    remedy: Vec<String>,
-    source: Vec<String>,
-    id: Vec<String>,
-}
-
-impl FindingColumns {
-    pub fn add(&mut self, job: &str, findings: &[Reported]) {
-        for finding in findings {
-            self.job.push(job.to_owned());
-            self.file.push(finding.address.file.clone());
-            self.sheet.push(finding.address.sheet.clone());
-            self.cell.push(finding.address.cell.clone());
-            self.subject.push(finding.subject_label.clone());
-            self.rule.push(finding.rule);
-            self.severity.push(finding.severity.name());
-            self.message.push(finding.message.clone());
-            self.found.push(finding.found.clone());
-            self.limit.push(finding.limit.clone());
-            self.remedy.push(finding.remedy.clone());
-            self.source.push(finding.source.clone());
-            self.id.push(finding.id.clone());
-        }
-    }
-
-    /// The frame, its columns those of `findings.csv`.
-    ///
-    /// # Errors
-    /// None but those of the library.
-    pub fn into_frame(self) -> Result<DataFrame, ReportError> {
-        let height = self.job.len();
-        let columns = vec![
-            Column::new("job".into(), self.job),
-            Column::new("file".into(), self.file),
-            Column::new("sheet".into(), self.sheet),
-            Column::new("cell".into(), self.cell),
-            Column::new("subject".into(), self.subject),
-            Column::new("rule".into(), self.rule),
-            Column::new("severity".into(), self.severity),
-            Column::new("message".into(), self.message),
-            Column::new("found".into(), self.found),
-            Column::new("limit".into(), self.limit),
-            Column::new("remedy".into(), self.remedy),
-            Column::new("source".into(), self.source),
-            Column::new("id".into(), self.id),
-        ];
-        Ok(DataFrame::new(height, columns)?)
-    }
-}
 
 /// One row a job; `order` is its disposition's place, the worst first.
 ///

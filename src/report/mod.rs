@@ -11,12 +11,15 @@ pub mod batch;
 mod bus;
 mod circuits;
 mod controllers;
+pub mod facts;
+pub mod formats;
 pub mod frame;
 pub mod job;
 mod list;
 mod names;
 pub mod ours;
 mod page;
+pub mod record;
 pub mod remarks;
 mod style;
 pub mod summary;
@@ -35,6 +38,9 @@ pub enum ReportError {
     Workbook(XlsxError),
     Csv(csv::Error),
     Frame(polars::prelude::PolarsError),
+    Json(serde_json::Error),
+    /// A file of ours holds what we do not write: a sentence without its dot.
+    Unknown(String),
     Io(std::io::Error),
 }
 
@@ -44,6 +50,8 @@ impl fmt::Display for ReportError {
             Self::Workbook(error) => write!(f, "the workbook cannot be written: {error}"),
             Self::Csv(error) => write!(f, "the CSV file cannot be written: {error}"),
             Self::Frame(error) => write!(f, "the roll-up cannot be made: {error}"),
+            Self::Json(error) => write!(f, "the JSON cannot be used: {error}"),
+            Self::Unknown(what) => f.write_str(what),
             Self::Io(error) => write!(f, "the file cannot be written: {error}"),
         }
     }
@@ -63,6 +71,7 @@ from_error! {
     Workbook: XlsxError;
     Csv: csv::Error;
     Frame: polars::prelude::PolarsError;
+    Json: serde_json::Error;
     Io: std::io::Error;
 }
 

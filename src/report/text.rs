@@ -8,7 +8,7 @@
 
 use super::ReportError;
 use super::batch::JobRow;
-use crate::findings::Reported;
+use super::record::Record;
 use std::borrow::Cow;
 use std::io::Write;
 
@@ -70,18 +70,17 @@ impl<W: Write> FindingsCsv<W> {
         })
     }
 
-    pub fn add(&mut self, job: &str, findings: &[Reported]) -> Result<(), ReportError> {
+    pub fn add(&mut self, findings: &[Record]) -> Result<(), ReportError> {
         for finding in findings {
-            let address = &finding.address;
             record(
                 &mut self.writer,
                 &[
-                    job,
-                    &address.file,
-                    &address.sheet,
-                    &address.cell,
-                    &finding.subject_label,
-                    finding.rule,
+                    &finding.job,
+                    &finding.file,
+                    &finding.sheet,
+                    &finding.cell,
+                    &finding.subject,
+                    &finding.rule,
                     finding.severity.name(),
                     &finding.message,
                     &finding.found,
@@ -165,6 +164,7 @@ mod tests {
             files: vec!["a/units.csv".into(), "a/circuits.csv".into()],
             reason: String::new(),
             workbook: Some("jobs/a.xlsx".into()),
+            about: Default::default(),
         })
         .unwrap();
         csv.finish().unwrap();

@@ -3,9 +3,12 @@ use super::scene::*;
 use crate::findings::{Audit, Disposition, Severity};
 use crate::practice::Practice;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
-use crate::report::frame::{self, FindingColumns};
+use crate::report::formats::findings_frame;
+use crate::report::frame;
+use crate::report::record::Record;
 use crate::report::summary::{SummaryView, summary};
 use crate::report::text::FindingsCsv;
+use crate::schedule::Schedule;
 use calamine::Reader;
 
 fn row(job: &str, audit: &Audit) -> JobRow {
@@ -20,7 +23,17 @@ fn row(job: &str, audit: &Audit) -> JobRow {
         files: vec![format!("{job}.xlsx")],
         reason: "One workbook is one job.".into(),
         workbook: Some(format!("jobs/{job}.xlsx")),
+        about: Default::default(),
     }
+}
+
+/// The findings of a job, under another name.
+fn records(schedule: &Schedule, job: &str, audit: &Audit) -> Vec<Record> {
+    let rename = |finding| Record {
+        job: job.into(),
+        ..Record::new(schedule, finding)
+    };
+    audit.findings.iter().map(rename).collect()
 }
 
 fn clean() -> Audit {
@@ -38,7 +51,10 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     let audit = house_audit(&schedule);
     let mut batch = BatchBook::new(AS_OF).unwrap();
     batch
-        .add(row("Larch Hill", &audit), &audit.findings)
+        .add(
+            row("Larch Hill", &audit),
+            &records(&schedule, "Larch Hill", &audit),
+        )
         .unwrap();
     batch.add(row("Quarry Row", &clean()), &[]).unwrap();
     let bytes = batch
@@ -93,7 +109,7 @@ fn csv_has_the_columns_in_their_order() {
     let audit = house_audit(&schedule);
     let mut out = Vec::new();
     let mut csv = FindingsCsv::new(&mut out).unwrap();
-    csv.add("Larch Hill", &audit.findings).unwrap();
+    csv.add(&records(&schedule, "Larch Hill", &audit)).unwrap();
     csv.finish().unwrap();
     let text = String::from_utf8(out).unwrap();
     let mut lines = text.lines();
@@ -113,10 +129,9 @@ fn csv_has_the_columns_in_their_order() {
 fn frames_count_rules_and_find_the_worst_jobs() {
     let schedule = house();
     let audit = house_audit(&schedule);
-    let mut columns = FindingColumns::default();
-    columns.add("a", &audit.findings);
-    columns.add("b", &audit.findings);
-    let frame = columns.into_frame().unwrap();
+    let mut both = records(&schedule, "a", &audit);
+    both.extend(records(&schedule, "b", &audit));
+    let frame = findings_frame(&both).unwrap();
     let rules = frame::rules_by_severity(&frame).unwrap();
     assert_eq!(rules.len(), 5);
     assert!(
@@ -141,9 +156,8 @@ fn frames_count_rules_and_find_the_worst_jobs() {
 fn the_summary_says_where_to_start() {
     let schedule = house();
     let audit = house_audit(&schedule);
-    let mut columns = FindingColumns::default();
-    columns.add("Larch Hill", &audit.findings);
-    let rules = frame::rules_by_severity(&columns.into_frame().unwrap()).unwrap();
+    let found = findings_frame(&records(&schedule, "Larch Hill", &audit)).unwrap();
+    let rules = frame::rules_by_severity(&found).unwrap();
     let jobs = [row("Larch Hill", &audit), row("Quarry Row", &clean())];
     let text = summary(&SummaryView {
         jobs: &jobs,

@@ -2,11 +2,13 @@
 //! row, so that a finished job can leave memory.
 
 use super::basis::{self, Section};
+use super::facts::JobAbout;
 use super::names::SheetNames;
 use super::page::{self, Cell, Column, Page};
+use super::record::Record;
 use super::style::Styles;
 use super::{ReportError, counted, tallies};
-use crate::findings::{Disposition, Reported, RuleTally, Severity};
+use crate::findings::{Disposition, RuleTally, Severity};
 use crate::practice::Practice;
 use jiff::civil::Date;
 use rust_xlsxwriter::Workbook;
@@ -30,6 +32,8 @@ pub struct JobRow {
     /// Its workbook, relative to the folder of the batch's; `None` where it
     /// could not be written.
     pub workbook: Option<String>,
+    /// What it says of itself.
+    pub about: JobAbout,
 }
 
 /// A file that could not be read, or became part of no job.
@@ -97,7 +101,7 @@ pub struct BatchBook {
     /// these need more, they come behind all others.
     sheet: usize,
     row: u32,
-    sources: BTreeMap<&'static str, BTreeSet<String>>,
+    sources: BTreeMap<String, BTreeSet<String>>,
 }
 
 impl BatchBook {
@@ -160,7 +164,7 @@ impl BatchBook {
     ///
     /// # Errors
     /// Where a row cannot be written.
-    pub fn add(&mut self, job: JobRow, findings: &[Reported]) -> Result<(), ReportError> {
+    pub fn add(&mut self, job: JobRow, findings: &[Record]) -> Result<(), ReportError> {
         for finding in findings {
             if self.row >= MOST_ROWS {
                 self.end_findings()?;
@@ -170,7 +174,7 @@ impl BatchBook {
             self.row += 1;
             self.finding(&job, finding)?;
             if !finding.source.is_empty() {
-                let sources = self.sources.entry(finding.rule).or_default();
+                let sources = self.sources.entry(finding.rule.clone()).or_default();
                 if !sources.contains(&finding.source) {
                     sources.insert(finding.source.clone());
                 }
@@ -180,25 +184,24 @@ impl BatchBook {
         Ok(())
     }
 
-    fn finding(&mut self, job: &JobRow, finding: &Reported) -> Result<(), ReportError> {
+    fn finding(&mut self, job: &JobRow, finding: &Record) -> Result<(), ReportError> {
         let row = self.row;
         let workbook = job.workbook.as_ref().filter(|_| row < MOST_LINKS);
-        let address = &finding.address;
         let cells = [
             Cell::link(
                 workbook.and_then(|path| page::outside(path, None)),
                 &job.job,
             ),
             Cell::Severity(finding.severity),
-            Cell::text(finding.rule),
-            Cell::text(&finding.subject_label),
+            Cell::text(&finding.rule),
+            Cell::text(&finding.subject),
             Cell::text(&finding.message),
             Cell::text(&finding.found),
             Cell::text(&finding.limit),
             Cell::text(&finding.remedy),
-            Cell::text(&address.file),
-            Cell::text(&address.sheet),
-            Cell::text(&address.cell),
+            Cell::text(&finding.file),
+            Cell::text(&finding.sheet),
+            Cell::text(&finding.cell),
             Cell::text(&finding.source),
             Cell::text(&finding.id),
         ];
@@ -323,10 +326,11 @@ impl BatchBook {
             self.as_of.clone(),
             "the only date that the audit knows".to_owned(),
         );
-        let sources = self
-            .sources
-            .iter()
-            .flat_map(|(rule, sources)| sources.iter().map(|source| (*rule, source.as_str())));
+        let sources = self.sources.iter().flat_map(|(rule, sources)| {
+            sources
+                .iter()
+                .map(|source| (rule.as_str(), source.as_str()))
+        });
         let sections = [
             Section {
                 title: "This batch",
