@@ -1,8 +1,10 @@
 //! Many jobs at once: which files make which job, rayon over the jobs, one
 //! job's fault kept to that job, and the output folder.
 
+mod across;
 mod discover;
 mod facts;
+mod finish;
 mod machine;
 mod outputs;
 mod plan;

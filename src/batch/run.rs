@@ -1,18 +1,19 @@
 //! Audits a batch: plan, jobs in parallel, the outputs of all jobs together.
 
 use super::discover::{discover, distinct_file_names, natural_key};
+use super::facts;
+use super::finish::{Whole, finish};
 use super::outputs::{NotOurs, OutputFolder};
 use super::plan::{Cluster, plan, read_file};
-use super::{facts, machine};
-use crate::findings::{Audit, NotCheckedTally, Reported, RuleTally, Severity};
+use crate::findings::{Audit, Reported, RuleTally, Severity};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
 use crate::practice::Practice;
-use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
-use crate::report::facts::JobFacts;
+use crate::report::batch::{JobRow, UnreadFile};
+use crate::report::facts::{JobFacts, JobResult};
 use crate::report::record::Record;
-use crate::report::{ReportError, annotated, frame, job, remarks, summary, text};
+use crate::report::{ReportError, annotated, job, remarks};
 use crate::rules;
 use crate::schedule::Schedule;
 use indicatif::ProgressBar;
@@ -87,6 +88,17 @@ struct Done {
     facts: JobFacts,
 }
 
+impl Done {
+    fn result(self) -> JobResult {
+        JobResult {
+            row: self.row,
+            findings: self.records,
+            facts: self.facts,
+            tallies: self.tallies,
+        }
+    }
+}
+
 type Typed = BTreeMap<String, remarks::Remarks>;
 
 /// Audits everything under the named paths and writes the outputs.
@@ -137,7 +149,15 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
             .into_iter()
             .map(|(path, why)| UnreadFile { path, why }),
     );
-    let end = finish(options, &out, jobs, &unread, plan.others)?;
+    let shown = options.out.display().to_string();
+    let whole = Whole {
+        as_of: options.as_of,
+        practice: &options.practice,
+        unread: &unread,
+        others: plan.others,
+        shown: &shown,
+    };
+    let end = finish(&whole, &out, jobs.into_iter().map(Done::result).collect())?;
     let mut warnings: Vec<String> = unread
         .iter()
         .map(|file| format!("{}: {}", file.path, file.why))
@@ -472,84 +492,6 @@ fn done(
         findings: audit.findings,
         tallies: audit.tallies,
     }
-}
-
-/// Sums of the jobs' tallies, in the order of the registry.
-fn sum_tallies(jobs: &[Done]) -> Vec<RuleTally> {
-    rules::ALL
-        .iter()
-        .enumerate()
-        .map(|(at, rule)| {
-            let mut sum = RuleTally {
-                rule: rule.name,
-                met: 0,
-                broken: 0,
-                not_checked: Vec::new(),
-            };
-            let mut wants: BTreeMap<String, u64> = BTreeMap::new();
-            for tally in jobs.iter().filter_map(|job| job.tallies.get(at)) {
-                sum.met += tally.met;
-                sum.broken += tally.broken;
-                for missing in &tally.not_checked {
-                    *wants.entry(missing.wants.clone()).or_default() += missing.subjects;
-                }
-            }
-            sum.not_checked = wants
-                .into_iter()
-                .map(|(wants, subjects)| NotCheckedTally { wants, subjects })
-                .collect();
-            sum
-        })
-        .collect()
-}
-
-/// Writes what is about all jobs together.
-fn finish(
-    options: &Options,
-    out: &OutputFolder,
-    jobs: Vec<Done>,
-    unread: &[UnreadFile],
-    others: u64,
-) -> Result<Batch, BatchError> {
-    let tallies = sum_tallies(&jobs);
-    let mut jobs_bytes = Vec::new();
-    let mut jobs_csv = text::JobsCsv::new(&mut jobs_bytes)?;
-    let mut book = BatchBook::new(options.as_of)?;
-    let mut all = machine::All::default();
-    let mut rows = Vec::with_capacity(jobs.len());
-    for job in jobs {
-        jobs_csv.add(&job.row)?;
-        book.add(job.row.clone(), &job.records)?;
-        all.add(&job.row, job.records, job.facts, &job.tallies);
-        rows.push(job.row);
-    }
-    let end = BatchEnd {
-        tallies: &tallies,
-        unread,
-        other_files: others,
-        practice: &options.practice,
-    };
-    out.write("batch.xlsx", &book.finish(&end)?)?;
-    jobs_csv.finish()?;
-    out.write("jobs.csv", &jobs_bytes)?;
-    let rules = frame::rules_by_severity(&all.write(out, &rows, unread)?)?;
-    let shown = options.out.display().to_string();
-    let summary = summary::summary(&summary::SummaryView {
-        jobs: &rows,
-        rules: &rules,
-        unread: unread.len(),
-        out: &shown,
-    })?;
-    let worst = rows
-        .iter()
-        .filter_map(|row| row.worst.map(|(severity, _)| severity))
-        .max();
-    Ok(Batch {
-        summary,
-        unread: 0,
-        warnings: Vec::new(),
-        worst,
-    })
 }
 
 impl Batch {

@@ -3,7 +3,9 @@
 
 use super::ReportError;
 use super::batch::JobRow;
+use super::record::Record;
 use crate::findings::RuleTally;
+use crate::schedule::number;
 use polars::prelude::*;
 
 /// What a job says of itself.
@@ -75,25 +77,87 @@ pub struct JobFacts {
     pub systems: Vec<SystemFact>,
 }
 
-fn texts<T>(rows: &[T], pick: impl Fn(&T) -> &str) -> Vec<&str> {
-    rows.iter().map(pick).collect()
+/// All that stays of one job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JobResult {
+    pub row: JobRow,
+    pub findings: Vec<Record>,
+    pub facts: JobFacts,
+    /// In the order of the registry.
+    pub tallies: Vec<RuleTally>,
 }
 
-fn numbers<T>(rows: &[T], pick: impl Fn(&T) -> Option<f64>) -> Vec<Option<f64>> {
-    rows.iter().map(pick).collect()
+impl JobResult {
+    /// Whether totals count it: it is no superseded submission.
+    pub fn counts(&self) -> bool {
+        self.row.counts()
+    }
+}
+
+impl UnitFact {
+    /// `31.4 A`, `42.7/46.7 A`; `None` where the unit states none. So for all
+    /// of these.
+    pub fn mca_text(&self) -> Option<String> {
+        amps_text(self.mca)
+    }
+
+    pub fn mop_text(&self) -> Option<String> {
+        amps_text(self.mop)
+    }
+
+    /// `208/230 V 1-phase`.
+    pub fn supply_text(&self) -> Option<String> {
+        if self.volts.is_empty() {
+            return None;
+        }
+        Some(match self.phases {
+            Some(phases) => format!("{} V {phases}-phase", self.volts),
+            None => format!("{} V", self.volts),
+        })
+    }
+
+    pub fn capacity_text(&self) -> Option<String> {
+        self.capacity.map(|mbh| format!("{} MBH", number(mbh)))
+    }
+
+    /// One model with one heater: only such nameplates can be compared.
+    pub fn nameplate_key(&self) -> String {
+        match self.heat_kw {
+            Some(kw) if kw > 0.0 => format!("{}|{}", self.model_key, number(kw)),
+            _ => self.model_key.clone(),
+        }
+    }
+}
+
+fn amps_text(amps: [Option<f64>; 2]) -> Option<String> {
+    match amps {
+        [Some(one), None] => Some(format!("{} A", number(one))),
+        [Some(one), Some(two)] => Some(format!("{}/{} A", number(one), number(two))),
+        _ => None,
+    }
+}
+
+fn texts<'a, T>(rows: &[&'a T], pick: impl Fn(&'a T) -> &'a str) -> Vec<&'a str> {
+    rows.iter().map(|row| pick(row)).collect()
+}
+
+fn numbers<T>(rows: &[&T], pick: impl Fn(&T) -> Option<f64>) -> Vec<Option<f64>> {
+    rows.iter().map(|row| pick(row)).collect()
 }
 
 /// `jobs.parquet`: one row a job, in the order of the jobs.
 ///
 /// # Errors
 /// None but those of the library; so for all of these.
-pub fn jobs(rows: &[JobRow]) -> Result<DataFrame, ReportError> {
-    let about = |pick: fn(&JobAbout) -> &str| texts(rows, move |j: &JobRow| pick(&j.about));
+pub fn jobs(rows: &[&JobRow]) -> Result<DataFrame, ReportError> {
+    let about = |pick: fn(&JobAbout) -> &str| -> Vec<&str> {
+        rows.iter().map(|j| pick(&j.about)).collect()
+    };
     let count =
         |pick: fn(&JobRow) -> usize| -> Vec<u64> { rows.iter().map(|j| pick(j) as u64).collect() };
     let files: Vec<String> = rows.iter().map(|j| j.files.join("\n")).collect();
     let worst =
-        |pick: fn(&JobRow) -> &'static str| -> Vec<&str> { rows.iter().map(pick).collect() };
+        |pick: fn(&JobRow) -> &'static str| -> Vec<&str> { rows.iter().map(|j| pick(j)).collect() };
     let superseded: Vec<Option<&str>> = rows
         .iter()
         .map(|j| j.about.superseded_by.as_deref())
@@ -137,7 +201,7 @@ pub fn jobs(rows: &[JobRow]) -> Result<DataFrame, ReportError> {
 }
 
 /// `units.parquet`: one row a unit, in the order of the jobs and rows.
-pub fn units(rows: &[UnitFact]) -> Result<DataFrame, ReportError> {
+pub fn units(rows: &[&UnitFact]) -> Result<DataFrame, ReportError> {
     let columns = vec![
         Column::new("job".into(), texts(rows, |u| &u.job)),
         Column::new("job_key".into(), texts(rows, |u| &u.job_key)),
@@ -166,7 +230,7 @@ pub fn units(rows: &[UnitFact]) -> Result<DataFrame, ReportError> {
 }
 
 /// `systems.parquet`: one row a system.
-pub fn systems(rows: &[SystemFact]) -> Result<DataFrame, ReportError> {
+pub fn systems(rows: &[&SystemFact]) -> Result<DataFrame, ReportError> {
     let columns = vec![
         Column::new("job".into(), texts(rows, |s| &s.job)),
         Column::new("job_key".into(), texts(rows, |s| &s.job_key)),
@@ -187,11 +251,11 @@ pub fn systems(rows: &[SystemFact]) -> Result<DataFrame, ReportError> {
 
 /// `tallies.parquet`: one row for each job, rule and outcome; `wants` is
 /// empty but for what could not be checked.
-pub fn tallies(jobs: &[(&JobRow, &[RuleTally])]) -> Result<DataFrame, ReportError> {
+pub fn tallies(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
     let (mut job, mut key, mut rule) = (Vec::new(), Vec::new(), Vec::new());
     let (mut outcome, mut wants, mut subjects) = (Vec::new(), Vec::new(), Vec::new());
-    for (row, tallies) in jobs {
-        for tally in *tallies {
+    for JobResult { row, tallies, .. } in jobs {
+        for tally in tallies {
             let counted = [("met", "", tally.met), ("broken", "", tally.broken)];
             let missing = tally
                 .not_checked

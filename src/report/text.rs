@@ -19,7 +19,7 @@ pub const FINDINGS: [&str; 13] = [
 ];
 
 /// Columns of `jobs.csv`.
-pub const JOBS: [&str; 7] = [
+pub const JOBS: [&str; 11] = [
     "job",
     "file",
     "disposition",
@@ -27,6 +27,10 @@ pub const JOBS: [&str; 7] = [
     "verify",
     "note",
     "workbook",
+    "submitted_by",
+    "revision",
+    "date",
+    "superseded_by",
 ];
 
 /// A text that no spreadsheet program takes for a formula.
@@ -127,6 +131,10 @@ impl<W: Write> JobsCsv<W> {
                 &job.verify.to_string(),
                 &job.note.to_string(),
                 job.workbook.as_deref().unwrap_or_default(),
+                &job.about.submitted_by,
+                &job.about.revision,
+                &job.about.date,
+                job.about.superseded_by.as_deref().unwrap_or_default(),
             ],
         )
     }
@@ -170,9 +178,10 @@ mod tests {
         csv.finish().unwrap();
         assert_eq!(
             String::from_utf8(out).unwrap(),
-            "job,file,disposition,fix,verify,note,workbook\n\
+            "job,file,disposition,fix,verify,note,workbook,\
+             submitted_by,revision,date,superseded_by\n\
              \"'=HYPERLINK(\"\"x\"\")\",a/units.csv; a/circuits.csv,revise and resubmit,2,1,0,\
-             jobs/a.xlsx\n"
+             jobs/a.xlsx,,,,\n"
         );
     }
 }

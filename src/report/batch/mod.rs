@@ -2,7 +2,7 @@
 //! row, so that a finished job can leave memory.
 
 use super::basis::{self, Section};
-use super::facts::JobAbout;
+use super::facts::{JobAbout, JobResult};
 use super::names::SheetNames;
 use super::page::{self, Cell, Column, Page};
 use super::record::Record;
@@ -13,6 +13,11 @@ use crate::practice::Practice;
 use jiff::civil::Date;
 use rust_xlsxwriter::Workbook;
 use std::collections::{BTreeMap, BTreeSet};
+
+mod models;
+mod overview;
+mod submitters;
+mod twins;
 
 /// A job, as the outputs of a batch list it.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,6 +41,13 @@ pub struct JobRow {
     pub about: JobAbout,
 }
 
+impl JobRow {
+    /// Whether totals count it: it is no superseded submission.
+    pub fn counts(&self) -> bool {
+        self.about.superseded_by.is_none()
+    }
+}
+
 /// A file that could not be read, or became part of no job.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct UnreadFile {
@@ -46,6 +58,8 @@ pub struct UnreadFile {
 
 /// What is known of a batch once all jobs are done.
 pub struct BatchEnd<'a> {
+    /// All jobs, in the order in which they were added.
+    pub jobs: &'a [JobResult],
     /// Summed over the jobs, in the order of the registry.
     pub tallies: &'a [RuleTally],
     pub unread: &'a [UnreadFile],
@@ -54,9 +68,12 @@ pub struct BatchEnd<'a> {
     pub practice: &'a Practice,
 }
 
-const JOBS: [Column; 9] = [
+const JOBS: [Column; 12] = [
     ("Job", 30.0),
     ("Disposition", 22.0),
+    ("Submitted by", 20.0),
+    ("Revision", 13.0),
+    ("Date", 11.0),
     ("Fix", 8.0),
     ("Verify", 9.0),
     ("Note", 8.0),
@@ -97,7 +114,7 @@ pub struct BatchBook {
     names: SheetNames,
     as_of: String,
     jobs: Vec<JobRow>,
-    /// Sheets of the workbook: jobs, then the first of the findings; where
+    /// Sheets of the workbook: overview, jobs, then the first of the findings; where
     /// these need more, they come behind all others.
     sheet: usize,
     row: u32,
@@ -112,6 +129,7 @@ impl BatchBook {
     pub fn new(as_of: Date) -> Result<Self, ReportError> {
         let mut workbook = super::new_workbook("Batch", as_of)?;
         let mut names = SheetNames::default();
+        page::add(&mut workbook, &names.give("Overview"), "Overview")?;
         page::add(&mut workbook, &names.give("Jobs"), "Jobs")?;
         let mut batch = Self {
             workbook,
@@ -220,7 +238,19 @@ impl BatchBook {
     /// Where the workbook cannot be written.
     pub fn finish(mut self, end: &BatchEnd) -> Result<Vec<u8>, ReportError> {
         self.end_findings()?;
+        self.write_overview(end)?;
         self.write_jobs(end)?;
+        let submitters = submitters::rows(end.jobs)?;
+        self.add_list(
+            "Submitters",
+            &submitters::COLUMNS,
+            &submitters,
+            submitters::leads(),
+        )?;
+        let models = models::rows(end.jobs);
+        self.add_list("Models", &models::COLUMNS, &models, models::leads())?;
+        let twins = twins::rows(end.jobs);
+        self.add_list("Twins", &twins::COLUMNS, &twins, twins::leads(&twins))?;
         let rows = tallies::rows(end.tallies);
         self.add_list("Rules", &tallies::COLUMNS, &rows, Vec::new())?;
         let unread: Vec<Vec<Cell>> = end
@@ -238,6 +268,17 @@ impl BatchBook {
         Ok(self.workbook.save_to_buffer()?)
     }
 
+    fn write_overview(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
+        let page = Page {
+            styles: &self.styles,
+            of: "Batch",
+            as_of: &self.as_of,
+        };
+        let sheet = self.workbook.worksheet_from_index(0)?;
+        sheet.set_active(true);
+        overview::write(&page, sheet, end)
+    }
+
     fn write_jobs(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
         let styles = &self.styles;
         let page = Page {
@@ -252,7 +293,7 @@ impl BatchBook {
                 let count = self
                     .jobs
                     .iter()
-                    .filter(|j| j.disposition == disposition)
+                    .filter(|j| j.counts() && j.disposition == disposition)
                     .count();
                 (count > 0).then(|| format!("{count} {disposition}"))
             })
@@ -265,7 +306,7 @@ impl BatchBook {
             ),
         };
         let leads = [
-            (counted(self.jobs.len(), "job", "jobs"), &styles.title),
+            (jobs_counted(&self.jobs), &styles.title),
             (
                 format!("{}.{unread}", by_disposition.join(", ")),
                 &styles.lead,
@@ -278,8 +319,7 @@ impl BatchBook {
                 &styles.quiet,
             ),
         ];
-        let sheet = self.workbook.worksheet_from_index(0)?;
-        sheet.set_active(true);
+        let sheet = self.workbook.worksheet_from_index(1)?;
         let head = page.open(sheet, "Jobs", &leads)?;
         page.list(sheet, head, &JOBS, &rows, 1)?;
         Ok(())
@@ -344,6 +384,19 @@ impl BatchBook {
     }
 }
 
+/// `17 jobs, and 2 superseded submissions outside all totals`.
+pub(super) fn jobs_counted(jobs: &[JobRow]) -> String {
+    let current = jobs.iter().filter(|job| job.counts()).count();
+    let text = counted(current, "job", "jobs");
+    match jobs.len() - current {
+        0 => text,
+        more => format!(
+            "{text}, and {} outside all totals",
+            counted(more, "superseded submission", "superseded submissions")
+        ),
+    }
+}
+
 fn job_row(job: &JobRow) -> Vec<Cell> {
     let worst = job.worst.map_or_else(String::new, |(severity, rule)| {
         format!("{} {rule}", super::style::word(severity))
@@ -356,6 +409,7 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
             &job.job,
         ),
         match job.disposition {
+            _ if !job.counts() => Cell::Section(format!("superseded; was: {disposition}")),
             Disposition::NotAudited | Disposition::ReviseAndResubmit => {
                 Cell::Tint(Severity::Fix, disposition)
             }
@@ -364,6 +418,9 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
             }
             Disposition::NoExceptionsNoted => Cell::Text(disposition),
         },
+        Cell::text(&job.about.submitted_by),
+        Cell::text(&job.about.revision),
+        Cell::text(&job.about.date),
         Cell::Count(job.fix as u64),
         Cell::Count(job.verify as u64),
         Cell::Count(job.note as u64),

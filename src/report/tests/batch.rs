@@ -3,6 +3,7 @@ use super::scene::*;
 use crate::findings::{Audit, Disposition, Severity};
 use crate::practice::Practice;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
+use crate::report::facts::JobResult;
 use crate::report::formats::findings_frame;
 use crate::report::frame;
 use crate::report::record::Record;
@@ -36,6 +37,15 @@ fn records(schedule: &Schedule, job: &str, audit: &Audit) -> Vec<Record> {
     audit.findings.iter().map(rename).collect()
 }
 
+fn result(schedule: &Schedule, row: JobRow, audit: &Audit) -> JobResult {
+    JobResult {
+        findings: records(schedule, &row.job, audit),
+        row,
+        facts: Default::default(),
+        tallies: audit.tallies.clone(),
+    }
+}
+
 fn clean() -> Audit {
     Audit {
         outcomes: Vec::new(),
@@ -59,6 +69,10 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     batch.add(row("Quarry Row", &clean()), &[]).unwrap();
     let bytes = batch
         .finish(&BatchEnd {
+            jobs: &[
+                result(&schedule, row("Larch Hill", &audit), &audit),
+                result(&schedule, row("Quarry Row", &clean()), &clean()),
+            ],
             tallies: &audit.tallies,
             unread: &[UnreadFile {
                 path: "bids/old.xls".into(),
@@ -71,7 +85,17 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     let mut book = read(&bytes);
     assert_eq!(
         book.sheet_names(),
-        ["Jobs", "Findings", "Rules", "Unread", "Basis"]
+        [
+            "Overview",
+            "Jobs",
+            "Findings",
+            "Submitters",
+            "Models",
+            "Twins",
+            "Rules",
+            "Unread",
+            "Basis"
+        ]
     );
     let jobs = texts(&book.worksheet_range("Jobs").unwrap());
     assert_eq!(jobs[1][0], "2 jobs");
@@ -80,10 +104,13 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
         "1 revise and resubmit, 1 no exceptions noted. 1 file could not be read: see Unread."
     );
     assert_eq!(
-        jobs[5][..7],
+        jobs[5][..10],
         [
             "Larch Hill",
             "revise and resubmit",
+            "",
+            "",
+            "",
             "3",
             "1",
             "1",
@@ -91,7 +118,7 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
             "jobs/Larch Hill.xlsx"
         ]
     );
-    let links = part(&bytes, "xl/worksheets/_rels/sheet1.xml.rels");
+    let links = part(&bytes, "xl/worksheets/_rels/sheet2.xml.rels");
     assert!(
         links.contains("Target=\"jobs/Larch%20Hill.xlsx\" TargetMode=\"External\""),
         "{links}"
@@ -99,6 +126,16 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     let findings = texts(&book.worksheet_range("Findings").unwrap());
     assert_eq!(findings.len(), 3 + audit.findings.len());
     assert!(findings[3..].iter().all(|row| row[0] == "Larch Hill"));
+    let overview = texts(&book.worksheet_range("Overview").unwrap());
+    assert_eq!(
+        overview[2][0],
+        "3 to fix, 1 to verify, 1 note; 1 file not read."
+    );
+    let label = |label: &str| overview.iter().find(|row| row[0] == label);
+    assert_eq!(label("revise and resubmit").unwrap()[1], "1");
+    assert_eq!(label("not stated").unwrap()[1..5], ["3", "1", "1", "2"]);
+    let submitters = texts(&book.worksheet_range("Submitters").unwrap());
+    assert_eq!(submitters.len(), 3 + 5, "a row for each rule broken");
     let unread = texts(&book.worksheet_range("Unread").unwrap());
     assert_eq!(unread[3], ["bids/old.xls", "The file asks for a password."]);
 }
