@@ -2,6 +2,7 @@
 //! job's fault kept to that job, and the output folder.
 
 mod across;
+mod compare;
 mod discover;
 mod facts;
 mod finish;
@@ -12,6 +13,7 @@ mod run;
 mod understand;
 
 pub use crate::intake::job::JobPer;
+pub use compare::{CompareOptions, Compared, compare_audits};
 pub use outputs::{NotOurs, OutputFolder};
 pub use run::{Batch, Options, audit};
 pub use understand::{FileReading, JobReading, Understood, understand};

@@ -2,6 +2,7 @@
 //! stand here.
 
 mod audit;
+mod compare;
 mod read;
 
 use clap::{Parser, Subcommand};
@@ -37,6 +38,8 @@ struct Cli {
 enum Command {
     /// Audit schedules and write annotated workbooks.
     Audit(audit::Args),
+    /// Compare two audits: what is gone, still open and new.
+    Compare(compare::Args),
     /// Show how schedules were understood: jobs, tables, headings, rows.
     Read(read::Args),
 }
@@ -46,6 +49,7 @@ pub fn main() -> ExitCode {
     let cli = Cli::parse();
     ExitCode::from(match cli.command {
         Command::Audit(args) => audit::run(&args),
+        Command::Compare(args) => compare::run(&args),
         Command::Read(args) => read::run(&args),
     })
 }

@@ -10,6 +10,7 @@ mod basis;
 pub mod batch;
 mod bus;
 mod circuits;
+pub mod compare;
 mod controllers;
 pub mod facts;
 pub mod formats;

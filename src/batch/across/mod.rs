@@ -30,7 +30,7 @@ pub const RULES: [About; 2] = [
                   values agree where one of a nameplate for two voltages is the other's, where \
                   they are stated for different voltages of one nameplate, or where capacities \
                   lie within 2 percent.",
-        leaves: "Units without a model, superseded submissions, and models that one job alone \
+        leaves: "Units without a model or with an MCA above their MOP (mop-below-mca), superseded submissions, and models that one job alone \
                  names. Nobody's nameplate was read: the majority may be wrong.",
     },
     About {

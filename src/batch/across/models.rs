@@ -5,7 +5,7 @@ use crate::findings::{RuleTally, Severity, finding_id};
 use crate::report::ReportError;
 use crate::report::facts::{JobResult, UnitFact};
 use crate::report::record::{Record, Spot};
-use crate::schedule::number;
+use crate::schedule::{Amps, Quantity, number};
 use polars::prelude::*;
 use std::collections::BTreeMap;
 
@@ -47,6 +47,8 @@ impl What {
     /// The value as printed; `None` where the unit states none.
     fn said(self, unit: &UnitFact) -> Option<String> {
         match self {
+            // A row that contradicts itself is a finding of its own job.
+            Self::Mca | Self::Mop if contradicts_itself(unit) => None,
             Self::Mca => unit.mca_text(),
             Self::Mop => unit.mop_text(),
             Self::Voltage => unit.supply_text(),
@@ -74,6 +76,17 @@ impl What {
             },
         }
     }
+}
+
+/// Its MCA is above its MOP: swapped or wrong, the job's own rule says so.
+fn contradicts_itself(unit: &UnitFact) -> bool {
+    let least = unit.mca.into_iter().flatten().fold(f64::INFINITY, f64::min);
+    let most = unit
+        .mop
+        .into_iter()
+        .flatten()
+        .fold(f64::NEG_INFINITY, f64::max);
+    most.is_finite() && least.is_finite() && Amps(least).exceeds(Amps(most))
 }
 
 fn volts(unit: &UnitFact) -> Vec<u32> {
@@ -147,8 +160,11 @@ fn sayings(jobs: &[JobResult]) -> Sayings<'_> {
     sayings
 }
 
+/// By model and field: values, and how many jobs state each.
+type Votes = BTreeMap<(String, What), Vec<(String, u64)>>;
+
 /// How many jobs state each value: model, field, value, jobs; the most first.
-fn votes(sayings: &Sayings) -> Result<BTreeMap<(String, What), Vec<(String, u64)>>, ReportError> {
+fn votes(sayings: &Sayings) -> Result<Votes, ReportError> {
     let (mut model, mut field, mut text, mut job) = (vec![], vec![], vec![], vec![]);
     for ((subject, what), said) in sayings {
         for one in said {
@@ -186,7 +202,7 @@ fn votes(sayings: &Sayings) -> Result<BTreeMap<(String, What), Vec<(String, u64)
                 .iter()
                 .zip(jobs.u64()?.iter()),
         );
-    let mut votes: BTreeMap<(String, What), Vec<(String, u64)>> = BTreeMap::new();
+    let mut votes = Votes::new();
     for ((model, field), (value, jobs)) in rows {
         let what = What::ALL.into_iter().find(|w| Some(w.name()) == field);
         if let (Some(model), Some(what), Some(value), Some(jobs)) = (model, what, value, jobs) {

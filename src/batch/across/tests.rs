@@ -132,6 +132,15 @@ fn what_may_both_be_right_is_left_alone() {
     assert_eq!(found(&judged(jobs)).len(), 2);
 }
 
+#[test]
+fn a_row_that_contradicts_itself_is_its_own_jobs_fault() {
+    let mca = |amps| [Some(amps), None];
+    let mut jobs = named(&["A", "B"], &[mca(15.0), mca(0.8)], "230");
+    jobs[0].facts.units[0].mop = mca(0.8);
+    jobs[1].facts.units[0].mop = mca(15.0);
+    assert!(found(&judged(jobs)).is_empty());
+}
+
 fn superseded(jobs: &[JobResult]) -> Vec<bool> {
     jobs.iter().map(|job| !job.counts()).collect()
 }

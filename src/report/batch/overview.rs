@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 /// Rows of a table of the sheet.
 const MOST_ROWS: usize = 10;
 /// Column and rows of the charts, two abreast beside the tables.
-const CHART_COLUMNS: [u16; 2] = [6, 13];
+const CHART_COLUMNS: [u16; 2] = [6, 14];
 const CHART_ROWS: u32 = 15;
 const CHART_SIZE: (u32, u32) = (500, 290);
 const LABEL_WIDTH: f64 = 34.0;
@@ -69,15 +69,14 @@ pub(super) fn write(page: &Page, sheet: &mut Worksheet, end: &BatchEnd) -> Resul
         trend(end.jobs),
     ];
     let top = row;
-    let mut shown = 0;
-    for table in tables.iter().filter(|table| !table.rows.is_empty()) {
+    let filled = tables.iter().filter(|table| !table.rows.is_empty());
+    for (shown, table) in filled.enumerate() {
         let head = row;
         row = table_rows(page, sheet, row, table)?;
         let chart = chart(name, table, head);
         let column = CHART_COLUMNS[shown % CHART_COLUMNS.len()];
         let chart_row = top + CHART_ROWS * (shown / CHART_COLUMNS.len()) as u32;
         sheet.insert_chart(chart_row, column, &chart)?;
-        shown += 1;
         row += 1;
     }
     page.print(sheet);
@@ -135,9 +134,14 @@ fn chart(sheet: &str, table: &Table, head: u32) -> Chart {
     chart
         .title()
         .set_font(rust_xlsxwriter::ChartFont::new().set_size(11));
-    // The first row on top, as in the table.
-    chart.x_axis().set_reverse();
-    chart.y_axis().set_num_format("0");
+    // The first row on top, as in the table; a bar chart's categories stand
+    // along its vertical axis.
+    chart.y_axis().set_reverse();
+    chart
+        .x_axis()
+        .set_num_format("0")
+        .set_min(0)
+        .set_major_unit(major_unit(table));
     if table.stacked {
         chart.legend().set_position(ChartLegendPosition::Bottom);
     } else {
@@ -149,6 +153,13 @@ fn chart(sheet: &str, table: &Table, head: u32) -> Chart {
         table.title
     ));
     chart
+}
+
+/// Counts are whole: steps of a whole number, some six of them.
+fn major_unit(table: &Table) -> f64 {
+    let length = |counts: &[u64]| counts.iter().take(table.charted).sum::<u64>();
+    let longest = table.rows.iter().map(|(_, counts)| length(counts)).max();
+    longest.unwrap_or(0).div_ceil(6).max(1) as f64
 }
 
 fn current(jobs: &[JobResult]) -> impl Iterator<Item = &JobResult> {
@@ -197,7 +208,7 @@ fn rules(jobs: &[JobResult]) -> Result<Table, ReportError> {
         }
     }
     Ok(Table {
-        title: "Findings by rule, the most frequent",
+        title: "Findings by rule, most to fix first",
         headings: vec!["Fix", "Verify", "Note"],
         rows: most(rows),
         charted: 3,
