@@ -1,9 +1,10 @@
 //! `ampledger audit`.
 
-use super::{AUDITED, FOUND, UNREAD, USAGE, print};
+use super::{AUDITED, FOUND, UNREAD, USAGE, print, print_bytes};
 use crate::batch::{self, JobPer, Options};
 use crate::findings::Severity;
 use crate::practice::{Practice, ProfileError};
+use crate::report::formats::Format;
 use clap::ValueEnum;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::path::{Path, PathBuf};
@@ -23,6 +24,11 @@ pub struct Args {
     /// Folder for the workbooks and lists.
     #[arg(long, value_name = "DIR", default_value = "audited")]
     out: PathBuf,
+
+    /// Write the findings to standard output in this format, for a pipe; the
+    /// summary goes to standard error then. The folder gets all formats.
+    #[arg(long, value_name = "FORMAT")]
+    format: Option<FormatArg>,
 
     /// Exit with 1 where a finding of this severity or worse stands.
     #[arg(long, value_name = "SEVERITY")]
@@ -57,6 +63,27 @@ enum FailOn {
     Fix,
     Verify,
     Note,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum FormatArg {
+    Csv,
+    /// JSON Lines.
+    Jsonl,
+    /// SARIF 2.1.0.
+    Sarif,
+    Parquet,
+}
+
+impl From<FormatArg> for Format {
+    fn from(arg: FormatArg) -> Self {
+        match arg {
+            FormatArg::Csv => Self::Csv,
+            FormatArg::Jsonl => Self::JsonLines,
+            FormatArg::Sarif => Self::Sarif,
+            FormatArg::Parquet => Self::Parquet,
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -102,7 +129,19 @@ pub(super) fn run(args: &Args) -> u8 {
             return USAGE;
         }
     };
-    print(&batch.summary);
+    match args.format.map(Format::from) {
+        None => print(&batch.summary),
+        Some(format) => {
+            eprint!("{}", batch.summary);
+            match std::fs::read(args.out.join(format.file())) {
+                Ok(bytes) => print_bytes(&bytes),
+                Err(error) => {
+                    eprintln!("ampledger: {} cannot be read: {error}", format.file());
+                    return UNREAD;
+                }
+            }
+        }
+    }
     for warning in &batch.warnings {
         eprintln!("ampledger: {warning}");
     }

@@ -10,13 +10,17 @@ mod basis;
 pub mod batch;
 mod bus;
 mod circuits;
+pub mod compare;
 mod controllers;
+pub mod facts;
+pub mod formats;
 pub mod frame;
 pub mod job;
 mod list;
 mod names;
 pub mod ours;
 mod page;
+pub mod record;
 pub mod remarks;
 mod style;
 pub mod summary;
@@ -37,6 +41,9 @@ pub enum ReportError {
     Workbook(XlsxError),
     Csv(csv::Error),
     Frame(polars::prelude::PolarsError),
+    Json(serde_json::Error),
+    /// A file of ours holds what we do not write: a sentence without its dot.
+    Unknown(String),
     Io(std::io::Error),
 }
 
@@ -46,6 +53,8 @@ impl fmt::Display for ReportError {
             Self::Workbook(error) => write!(f, "the workbook cannot be written: {error}"),
             Self::Csv(error) => write!(f, "the CSV file cannot be written: {error}"),
             Self::Frame(error) => write!(f, "the roll-up cannot be made: {error}"),
+            Self::Json(error) => write!(f, "the JSON cannot be used: {error}"),
+            Self::Unknown(what) => f.write_str(what),
             Self::Io(error) => write!(f, "the file cannot be written: {error}"),
         }
     }
@@ -65,6 +74,7 @@ from_error! {
     Workbook: XlsxError;
     Csv: csv::Error;
     Frame: polars::prelude::PolarsError;
+    Json: serde_json::Error;
     Io: std::io::Error;
 }
 
