@@ -10,4 +10,4 @@ mod understand;
 pub use crate::intake::job::JobPer;
 pub use outputs::{NotOurs, OutputFolder};
 pub use run::{Batch, Options, audit};
-pub use understand::{FileReading, JobReading, Understood, understand};
+pub use understand::{FileReading, FormReading, JobReading, Understood, understand};

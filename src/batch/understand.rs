@@ -3,8 +3,9 @@
 use super::discover::discover;
 use super::plan::{plan, read_file};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
+use crate::intake::found::{FormEntry, FoundTable};
 use crate::intake::job::JobPer;
-use crate::schedule::SourceTable;
+use crate::schedule::{RowNumber, SourceTable};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -37,6 +38,20 @@ pub struct FileReading {
     pub format: String,
     pub notes: Vec<String>,
     pub tables: Vec<SourceTable>,
+    /// For each table the labels and values on its sheet.
+    pub forms: Vec<Vec<FormReading>>,
+    /// Sheets without a table: name and reason.
+    pub without: Vec<(Option<String>, String)>,
+}
+
+/// A label and its value in a block on a sheet.
+#[derive(Debug)]
+pub struct FormReading {
+    /// As a spreadsheet names it: `B4`.
+    pub cell: String,
+    pub label: String,
+    pub value: String,
+    pub field: &'static str,
 }
 
 /// Reads and recognises, and audits nothing.
@@ -94,6 +109,29 @@ fn reading(file: &ReadFile) -> FileReading {
         path: file.path.clone(),
         format: file.book.format.name().to_owned(),
         notes: file.notes.clone(),
+        forms: file.tables.iter().map(|found| form(file, found)).collect(),
+        without: file.without.clone(),
         tables: whole.sources.tables,
     }
+}
+
+fn form(file: &ReadFile, found: &FoundTable) -> Vec<FormReading> {
+    let Some(sheet) = file.book.sheets.get(found.sheet) else {
+        return Vec::new();
+    };
+    let read = |entry: &FormEntry| {
+        let label = sheet.text(entry.label.0, entry.label.1);
+        let value = sheet.text(entry.value.0, entry.value.1);
+        let label = match label.split_once(':') {
+            Some((label, _)) => label,
+            None => &label,
+        };
+        FormReading {
+            cell: format!("{}{}", entry.value.1, RowNumber::from(entry.value.0)),
+            label: label.trim().to_owned(),
+            value: entry.value_in(&value).to_owned(),
+            field: entry.field.name(),
+        }
+    };
+    found.form.iter().map(read).collect()
 }

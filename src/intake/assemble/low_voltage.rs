@@ -274,7 +274,10 @@ fn read_run(reader: &mut Reader<'_>, shared: &Shared) -> Run {
         ..super::table::at_heading(reader.found, reader.table)
     }));
     run.name = reader.read(FieldName::RunName, name);
-    run.system = reader.read(FieldName::RunSystem, name);
+    run.system = match reader.has(FieldName::RunSystem) {
+        true => reader.read(FieldName::RunSystem, name),
+        false => shared.system.clone(),
+    };
     run.dwelling = dwelling(reader, shared);
     run.from = reader.read(FieldName::RunFrom, name);
     run.to = reader.read(FieldName::RunTo, name);

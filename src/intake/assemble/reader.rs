@@ -130,9 +130,14 @@ impl<'a> Reader<'a> {
     }
 
     fn id(&self, column: ColIndex) -> CellId {
+        self.id_at(self.row, column)
+    }
+
+    /// A cell of the table's sheet, as places name it.
+    pub fn id_at(&self, row: RowIndex, column: ColIndex) -> CellId {
         CellId {
             table: self.table,
-            row: self.row,
+            row,
             column,
         }
     }

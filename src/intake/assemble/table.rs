@@ -3,8 +3,9 @@
 
 use super::reader::Reader;
 use super::{ReadFile, RowChoice};
-use crate::intake::found::FoundTable;
-use crate::intake::notation::{name, panel_supply};
+use crate::intake::found::{FoundTable, SectionOf};
+use crate::intake::notation::{Context, Reading, name, panel_supply};
+use crate::intake::schema::Schemas;
 use crate::schedule::{
     CellId, Circuit, ColIndex, ColumnMap, Draft, Fault, Field, FieldName, Name, Panel, RowIndex,
     RowLeftOut, SourceTable, TableKind, Unit,
@@ -41,11 +42,17 @@ pub(super) struct Shared {
     pub panel: Field<Name>,
     /// The dwelling that the sheet's form names.
     pub dwelling: Field<Name>,
+    /// The system that a section row names.
+    pub system: Field<Name>,
+    /// Sections of the table that were passed.
+    pub passed: usize,
     /// For each slot that a multi-pole circuit above spans, that circuit.
     pub spanned: BTreeMap<(Option<Name>, u16), usize>,
     /// The unit, circuit and controller of the row before, for rows that a
     /// merged tag continues.
     pub last_unit: Option<usize>,
+    /// The row that told of it last.
+    pub last_row: Option<RowIndex>,
     pub last_circuit: Option<usize>,
 }
 
@@ -121,9 +128,13 @@ impl<'a> Assembly<'a> {
         let Some(mut reader) = Self::reader_of(table, 0) else {
             return;
         };
+        let sections = table.found.sections.iter();
+        let panels = sections.filter(|section| section.of == SectionOf::Panel);
+        self.panels
+            .extend(panels.map(|section| Name::new(&section.name)));
         for entry in &table.found.form {
             if entry.field == FieldName::PanelName
-                && let Field::Given(panel) = reader.form(entry, name)
+                && let Field::Given(panel) = reader.form(entry, panel_name)
             {
                 self.panels.push(panel.value);
             }
@@ -138,7 +149,7 @@ impl<'a> Assembly<'a> {
                 && text != last
             {
                 last = text.into_owned();
-                if let Some(panel) = reader.quietly(super::reader::Set::Whole, field, name) {
+                if let Some(panel) = reader.quietly(super::reader::Set::Whole, field, panel_name) {
                     self.panels.push(panel);
                 }
             }
@@ -163,7 +174,7 @@ impl<'a> Assembly<'a> {
             Vec::new()
         };
         let mut taken = 0_u32;
-        let lacks = lacking(&reader, &shared);
+        let lacks = lacking(&reader, &shared, found);
         if !lacks.is_empty() {
             self.draft.faults.push(Fault::ColumnMissing {
                 table: index as u32,
@@ -175,6 +186,7 @@ impl<'a> Assembly<'a> {
             if !reader.go_to(row) {
                 continue;
             }
+            self.pass_sections(&mut reader, &mut shared, row);
             match self.read_row(&mut reader, &mut shared, !lacks.is_empty()) {
                 Ok(()) => {
                     taken += 1;
@@ -243,7 +255,7 @@ impl<'a> Assembly<'a> {
         shared: &mut Shared,
     ) -> Result<(), Reason> {
         use crate::intake::notation::{amps, free_text};
-        let Field::Given(panel) = reader.read(FieldName::PanelName, name) else {
+        let Field::Given(panel) = reader.read(FieldName::PanelName, panel_name) else {
             return Err("the panel has no name");
         };
         let dwelling = dwelling(reader, shared);
@@ -277,6 +289,29 @@ impl<'a> Assembly<'a> {
     }
 }
 
+/// The name of a panel without the word before it: `Panel 12C` is `12C`.
+pub(super) fn panel_name(text: &str, context: &Context) -> Reading<Name> {
+    match name(text, context) {
+        Reading::Value(panel) => Reading::Value(without_word(panel)),
+        other => other,
+    }
+}
+
+fn without_word(panel: Name) -> Name {
+    let text = panel.text();
+    let Some((word, rest)) = text.split_once([' ', ':']) else {
+        return panel;
+    };
+    let schemas = Schemas::embedded();
+    let rest = rest.trim_matches(|c: char| c.is_whitespace() || matches!(c, ':' | '"' | '#'));
+    let is_word = schemas.key(word) == schemas.key("Panel");
+    if is_word && !rest.is_empty() && !rest.eq_ignore_ascii_case("schedule") {
+        Name::new(rest)
+    } else {
+        panel
+    }
+}
+
 /// The dwelling of a row: its own column, whichever table's it is, else the
 /// sheet's form.
 pub(super) fn dwelling(reader: &mut Reader<'_>, shared: &Shared) -> Field<Name> {
@@ -303,7 +338,8 @@ pub(super) fn dwelling(reader: &mut Reader<'_>, shared: &Shared) -> Field<Name> 
 
 /// The columns that would identify the rows of the table's main kind, where
 /// they are not there.
-fn lacking(reader: &Reader<'_>, shared: &Shared) -> Vec<FieldName> {
+fn lacking(reader: &Reader<'_>, shared: &Shared, found: &FoundTable) -> Vec<FieldName> {
+    let panel_above = found.sections.iter().any(|s| s.of == SectionOf::Panel);
     let missing = |fields: &[FieldName]| -> Vec<FieldName> {
         fields.iter().copied().filter(|&f| !reader.has(f)).collect()
     };
@@ -316,7 +352,9 @@ fn lacking(reader: &Reader<'_>, shared: &Shared) -> Vec<FieldName> {
         TableKind::Circuits => {
             let slots = reader.has(FieldName::CircuitPanelSlots)
                 || reader.has(FieldName::CircuitSlots)
-                    && (reader.has(FieldName::CircuitPanel) || shared.panel.is_given());
+                    && (reader.has(FieldName::CircuitPanel)
+                        || shared.panel.is_given()
+                        || panel_above);
             let named = [
                 FieldName::CircuitName,
                 FieldName::CircuitLoads,
