@@ -105,18 +105,21 @@ pub fn understand(paths: &[PathBuf], per: Option<JobPer>) -> Understood {
 /// All rows of the file, whatever jobs they belong to.
 fn reading(file: &ReadFile) -> FileReading {
     let whole = draft(&[(file, RowChoice::All)], Hints::default());
+    // Sheets beside the main one of a gathered table have no columns.
+    let mut tables = whole.sources.tables;
+    tables.retain(|table| !table.columns.is_empty());
     FileReading {
         path: file.path.clone(),
         format: file.book.format.name().to_owned(),
         notes: file.notes.clone(),
         forms: file.tables.iter().map(|found| form(file, found)).collect(),
         without: file.without.clone(),
-        tables: whole.sources.tables,
+        tables,
     }
 }
 
 fn form(file: &ReadFile, found: &FoundTable) -> Vec<FormReading> {
-    let Some(sheet) = file.book.sheets.get(found.sheet) else {
+    let Some(sheet) = file.book.sheet(found.sheet) else {
         return Vec::new();
     };
     let read = |entry: &FormEntry| {

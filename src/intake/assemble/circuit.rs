@@ -282,10 +282,7 @@ fn first_cell(reader: &Reader<'_>) -> CellId {
     ]
     .iter()
     .find_map(|&field| reader.cell(field))
-    .unwrap_or(CellId {
-        row: reader.row(),
-        ..super::table::at_heading(reader.found, reader.table)
-    })
+    .unwrap_or_else(|| reader.row_cell())
 }
 
 /// The loads of a row, each of a list or a range for itself.

@@ -1,12 +1,12 @@
 //! What a job says of itself, and what a form says of its panel.
 
 use super::reader::Reader;
-use super::table::{Assembly, Shared, at_heading, panel_name};
+use super::table::{Assembly, Shared, panel_name};
 use crate::intake::found::{FormEntry, SectionOf};
 use crate::intake::notation::{
     Context, Reading, amps, customer, date, edition, free_text, name, panel_supply, revision,
 };
-use crate::schedule::{CellId, Fault, Field, FieldName, JobFacts, Located, Name, Panel, RowIndex};
+use crate::schedule::{Fault, Field, FieldName, JobFacts, Located, Name, Panel, RowIndex};
 use jiff::civil::Date;
 
 impl<'a> Assembly<'a> {
@@ -43,23 +43,15 @@ impl<'a> Assembly<'a> {
             if told {
                 reader.faults.truncate(before);
             }
-            let at = CellId {
-                table: reader.table,
-                row: cell.0,
-                column: cell.1,
-            };
+            let at = reader.id_at(cell.0, cell.1);
             if let Some(text) = reader.shown(cell.0, cell.1) {
                 self.draft.sources.keep_text(at, &text);
             }
         }
         if let (false, Some((text, cell))) = (panel.name.is_given(), &found.panel) {
             let at = cell.map_or_else(
-                || at_heading(found, reader.table),
-                |(row, column)| CellId {
-                    table: reader.table,
-                    row,
-                    column,
-                },
+                || reader.heading_cell(),
+                |(row, column)| reader.id_at(row, column),
             );
             panel.name = Field::given(Name::new(text), at);
         }
@@ -256,7 +248,7 @@ fn fetch_date(reader: &mut Reader<'_>, field: FieldName, entry: Entry<'_>) -> Fi
 pub fn facts_of(file: &super::ReadFile) -> (Option<String>, Option<String>) {
     let mut facts = JobFacts::default();
     for found in &file.tables {
-        let Some(sheet) = file.book.sheets.get(found.sheet) else {
+        let Some(sheet) = file.book.sheet(found.sheet) else {
             continue;
         };
         let mut reader = Reader::new(found, sheet, file.book.epoch_1904, file.style, 0);

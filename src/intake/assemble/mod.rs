@@ -59,16 +59,17 @@ impl ReadFile {
     }
 
     /// From a book in which tables were looked for.
-    pub fn recognised(path: String, bytes: u64, book: Book, found: Recognition) -> Self {
+    pub fn recognised(path: String, bytes: u64, mut book: Book, found: Recognition) -> Self {
         let without = found.without.into_iter().map(|without| {
-            let sheet = book.sheets.get(without.sheet);
+            let sheet = book.sheet(without.sheet);
             (sheet.and_then(|sheet| sheet.name.clone()), without.reason)
         });
         let without = without.collect();
-        Self {
-            without,
-            ..Self::new(path, bytes, book, found.tables)
-        }
+        book.recast = found.recast;
+        let mut file = Self::new(path, bytes, book, found.tables);
+        file.without = without;
+        file.notes.extend(found.notes);
+        file
     }
 
     /// The file's name without its folders.
@@ -148,7 +149,7 @@ fn hidden_notes(book: &Book, tables: &[FoundTable]) -> Vec<String> {
 
 fn style_of(book: &Book, tables: &[FoundTable]) -> Style {
     decimal_style(tables.iter().flat_map(|table| {
-        let sheet = book.sheets.get(table.sheet);
+        let sheet = book.sheet(table.sheet);
         table.rows.iter().flat_map(move |&row| {
             let cells = sheet.and_then(|sheet| sheet.row(row));
             cells.into_iter().flat_map(move |cells| {

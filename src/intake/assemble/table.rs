@@ -3,6 +3,7 @@
 
 use super::reader::Reader;
 use super::{ReadFile, RowChoice};
+use crate::intake::book::Sheet;
 use crate::intake::found::{FoundTable, SectionOf};
 use crate::intake::notation::{Context, Reading, name, panel_supply};
 use crate::intake::schema::Schemas;
@@ -14,6 +15,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// A table of the job that waits to be read.
 struct Waiting<'a> {
+    /// Index into [`crate::schedule::Sources::tables`].
+    index: usize,
+    /// Of a recast sheet: the sheets that its cells stand on, with tables.
+    sheets: Vec<(usize, u32)>,
     file: &'a ReadFile,
     found: &'a FoundTable,
     rows: Option<&'a [RowIndex]>,
@@ -64,18 +69,31 @@ impl<'a> Assembly<'a> {
     /// read.
     pub fn add_file(&mut self, file: &'a ReadFile, choice: &'a RowChoice, index: u32) {
         let mut add = |found: &'a FoundTable, rows: Option<&'a [RowIndex]>| {
-            let sheet = file.book.sheets.get(found.sheet);
+            let sheet = file.book.sheet(found.sheet);
+            let number = self.draft.sources.tables.len();
+            let place = |row: RowIndex, column: ColIndex| {
+                let origin = sheet.and_then(|sheet| sheet.origin(row, column, found.header.1));
+                origin.map_or((row, column), |origin| (origin.row, origin.column))
+            };
+            let first = found.columns.first().map_or(ColIndex(0), |c| c.column);
+            let header = match sheet.is_some_and(Sheet::is_recast) {
+                true => (
+                    place(found.header.1, first).0,
+                    place(found.header.1, first).0,
+                ),
+                false => found.header,
+            };
             self.draft.sources.tables.push(SourceTable {
                 file: index,
                 sheet: sheet.and_then(|sheet| sheet.name.clone()),
                 kind: found.kind,
                 kinds: found.kinds.clone(),
-                header: found.header,
+                header,
                 columns: found
                     .columns
                     .iter()
                     .map(|c| ColumnMap {
-                        column: c.column,
+                        column: place(found.header.1, c.column).1,
                         heading: c.heading.clone(),
                         fields: c.fields.clone(),
                         score: c.score,
@@ -85,7 +103,29 @@ impl<'a> Assembly<'a> {
                 rows_left_out: Vec::new(),
                 hidden: sheet.is_some_and(|sheet| sheet.is_hidden()),
             });
-            self.waiting.push(Waiting { file, found, rows });
+            let mut sheets = Vec::new();
+            for (at, origin) in sheet
+                .map_or(Vec::new(), Sheet::stands_on)
+                .into_iter()
+                .enumerate()
+            {
+                let mut table = number;
+                if at > 0 {
+                    table = self.draft.sources.tables.len();
+                    self.draft
+                        .sources
+                        .tables
+                        .push(beside(file, origin, index, found));
+                }
+                sheets.push((origin, table as u32));
+            }
+            self.waiting.push(Waiting {
+                index: number,
+                sheets,
+                file,
+                found,
+                rows,
+            });
         };
         match choice {
             RowChoice::All => file.tables.iter().for_each(|found| add(found, None)),
@@ -108,16 +148,18 @@ impl<'a> Assembly<'a> {
         }
         self.panels.sort();
         self.panels.dedup();
-        for (index, table) in waiting.iter().enumerate() {
-            self.read_table(index, table);
+        for table in &waiting {
+            self.read_table(table.index, table);
         }
         self.drop_repeated_runs();
     }
 
     fn reader_of(table: &Waiting<'a>, index: usize) -> Option<Reader<'a>> {
-        let sheet = table.file.book.sheets.get(table.found.sheet)?;
+        let sheet = table.file.book.sheet(table.found.sheet)?;
         let (epoch, style) = (table.file.book.epoch_1904, table.file.style);
-        Some(Reader::new(table.found, sheet, epoch, style, index as u32))
+        let mut reader = Reader::new(table.found, sheet, epoch, style, index as u32);
+        reader.tables.clone_from(&table.sheets);
+        Some(reader)
     }
 
     /// The names of panels in a table, quietly: faults come when it is read.
@@ -181,7 +223,9 @@ impl<'a> Assembly<'a> {
                 fields: lacks.clone(),
             });
         }
-        self.note_headings(index, found);
+        if table.sheets.is_empty() {
+            self.note_headings(index, found);
+        }
         for &row in table.rows.unwrap_or(&found.rows) {
             if !reader.go_to(row) {
                 continue;
@@ -193,7 +237,7 @@ impl<'a> Assembly<'a> {
                     reader.keep_texts(&mut self.draft.sources);
                 }
                 Err(reason) => left_out.push(RowLeftOut {
-                    row,
+                    row: reader.row_cell().row,
                     reason: reason.to_owned(),
                 }),
             }
@@ -289,6 +333,22 @@ impl<'a> Assembly<'a> {
     }
 }
 
+/// The entry of a further sheet on which cells of a recast table stand.
+fn beside(file: &ReadFile, sheet: usize, index: u32, found: &FoundTable) -> SourceTable {
+    let sheet = file.book.sheets.get(sheet);
+    SourceTable {
+        file: index,
+        sheet: sheet.and_then(|sheet| sheet.name.clone()),
+        kind: found.kind,
+        kinds: vec![found.kind],
+        header: (RowIndex(0), RowIndex(0)),
+        columns: Vec::new(),
+        rows_taken: 0,
+        rows_left_out: Vec::new(),
+        hidden: sheet.is_some_and(|sheet| sheet.is_hidden()),
+    }
+}
+
 /// The name of a panel without the word before it: `Panel 12C` is `12C`.
 pub(super) fn panel_name(text: &str, context: &Context) -> Reading<Name> {
     match name(text, context) {
@@ -374,15 +434,5 @@ fn lacking(reader: &Reader<'_>, shared: &Shared, found: &FoundTable) -> Vec<Fiel
             }
         }
         TableKind::JobFacts => Vec::new(),
-    }
-}
-
-/// A name at the heading of a table, for what only a title or a sheet's name
-/// tells.
-pub(super) fn at_heading(found: &FoundTable, table: u32) -> CellId {
-    CellId {
-        table,
-        row: found.header.0,
-        column: found.columns.first().map_or(ColIndex(0), |c| c.column),
     }
 }

@@ -39,8 +39,7 @@ fn alone(text: &str, schemas: &Schemas) -> Option<(SectionOf, String)> {
     }
     let building = |word: &&str| schemas.layouts().building.contains(&schemas.key(word));
     let figures = text.chars().any(|c| c.is_ascii_digit());
-    (!figures && words.iter().any(|word| building(word)))
-        .then(|| (SectionOf::Building, text.trim().to_owned()))
+    (!figures && words.iter().any(building)).then(|| (SectionOf::Building, text.trim().to_owned()))
 }
 
 /// Whose name follows such a word, and whether the word is a bare one.

@@ -35,7 +35,7 @@ struct Under {
 }
 
 /// The tables of a sheet, or why there is none, in a sentence.
-pub(super) fn of_sheet(
+pub(in crate::intake::recognise) fn of_sheet(
     index: usize,
     sheet: &Sheet,
     schemas: &Schemas,
@@ -334,7 +334,7 @@ fn build(
         under.begins,
         under.block.first,
         prefer,
-        false,
+        prefer == TableKind::Panels,
         schemas,
     );
     let from = RowIndex(under.block.last.0 + 1 + under.lead.left_out.len() as u32);
