@@ -10,4 +10,6 @@ mod understand;
 pub use crate::intake::job::JobPer;
 pub use outputs::{NotOurs, OutputFolder};
 pub use run::{Batch, Options, audit};
-pub use understand::{FileReading, FormReading, JobReading, Understood, understand};
+pub use understand::{
+    FileReading, FormReading, JobReading, Understood, UnknownHeading, understand,
+};

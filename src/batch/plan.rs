@@ -57,7 +57,7 @@ pub(super) fn read_file(candidate: &Candidate) -> Result<ReadFile, String> {
     catch_unwind(AssertUnwindSafe(|| {
         let bytes = std::fs::metadata(&candidate.path).map_or(0, |meta| meta.len());
         let book = Book::open(&candidate.path, &Limits::default()).map_err(|r| r.to_string())?;
-        let found = recognise::recognise(&book, Schemas::embedded());
+        let found = recognise::recognise(&book, Schemas::current());
         Ok(ReadFile::recognised(candidate.relative.clone(), bytes, book, found))
     }))
     .unwrap_or_else(|_| {

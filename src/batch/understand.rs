@@ -40,8 +40,19 @@ pub struct FileReading {
     pub tables: Vec<SourceTable>,
     /// For each table the labels and values on its sheet.
     pub forms: Vec<Vec<FormReading>>,
+    /// Headings that are not recognised, each with its sheet and what is
+    /// nearest to it.
+    pub unknown: Vec<UnknownHeading>,
     /// Sheets without a table: name and reason.
     pub without: Vec<(Option<String>, String)>,
+}
+
+/// A heading that is not recognised.
+#[derive(Debug)]
+pub struct UnknownHeading {
+    pub heading: String,
+    pub sheet: Option<String>,
+    pub nearest: Option<String>,
 }
 
 /// A label and its value in a block on a sheet.
@@ -112,10 +123,26 @@ fn reading(file: &ReadFile) -> FileReading {
         path: file.path.clone(),
         format: file.book.format.name().to_owned(),
         notes: file.notes.clone(),
+        unknown: unknown(file),
         forms: file.tables.iter().map(|found| form(file, found)).collect(),
         without: file.without.clone(),
         tables,
     }
+}
+
+fn unknown(file: &ReadFile) -> Vec<UnknownHeading> {
+    let mut unknown = Vec::new();
+    for found in &file.tables {
+        let sheet = file.book.sheet(found.sheet);
+        let columns = found.columns.iter();
+        let open = columns.filter(|c| c.fields.is_empty() && !c.heading.trim().is_empty());
+        unknown.extend(open.map(|column| UnknownHeading {
+            heading: column.heading.clone(),
+            sheet: sheet.and_then(|sheet| sheet.name.clone()),
+            nearest: column.nearest.clone(),
+        }));
+    }
+    unknown
 }
 
 fn form(file: &ReadFile, found: &FoundTable) -> Vec<FormReading> {

@@ -2,6 +2,7 @@
 //! stand here.
 
 mod audit;
+mod headings;
 mod read;
 
 use clap::{Parser, Subcommand};

@@ -1,7 +1,7 @@
 //! `ampledger read`.
 
 use super::audit::{JobPerArg, with_threads};
-use super::{AUDITED, UNREAD, print};
+use super::{AUDITED, UNREAD, USAGE, headings, print};
 use crate::batch::{self, JobPer, Understood};
 use crate::schedule::{RowNumber, SourceTable, TableKind};
 use serde::Serialize;
@@ -24,6 +24,16 @@ pub struct Args {
     #[arg(long)]
     json: bool,
 
+    /// Headings of your own, each with its field: a TOML file as
+    /// 'ampledger read --propose-headings' writes it.
+    #[arg(long, value_name = "FILE")]
+    headings: Option<PathBuf>,
+
+    /// Write the headings that are not recognised to a TOML file, for you to
+    /// map.
+    #[arg(long, value_name = "FILE")]
+    propose_headings: Option<PathBuf>,
+
     /// What makes a job of several files, instead of what they say of
     /// themselves.
     #[arg(long, value_name = "WHAT")]
@@ -35,6 +45,10 @@ pub struct Args {
 }
 
 pub(super) fn run(args: &Args) -> u8 {
+    if let Err(sentence) = headings::apply(args.headings.as_deref()) {
+        eprintln!("ampledger: {sentence}");
+        return USAGE;
+    }
     let job_per = args.job_per.map(JobPer::from);
     let understood = with_threads(args.threads, || batch::understand(&args.paths, job_per));
     if args.json {
@@ -47,6 +61,19 @@ pub(super) fn run(args: &Args) -> u8 {
         }
     } else {
         print(&text(&understood));
+    }
+    if let Some(path) = &args.propose_headings {
+        let proposal = headings::proposal(&understood);
+        // A file that somebody has filled in is not written over.
+        let written = std::fs::OpenOptions::new()
+            .write(true)
+            .create_new(true)
+            .open(path)
+            .and_then(|mut file| std::io::Write::write_all(&mut file, proposal.as_bytes()));
+        if let Err(error) = written {
+            eprintln!("ampledger: {}: {error}", path.display());
+            return USAGE;
+        }
     }
     if understood.unread.is_empty() {
         AUDITED

@@ -4,9 +4,11 @@
 //! with `x-`. Nothing in code knows a heading.
 
 mod layouts;
+mod user;
 mod words;
 
 pub use layouts::Layouts;
+pub use user::HeadingsFault;
 
 use super::notation::ColumnUnit;
 use crate::schedule::{FieldName, TableKind};
