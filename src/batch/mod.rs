@@ -16,4 +16,6 @@ pub use crate::intake::job::JobPer;
 pub use compare::{CompareOptions, Compared, compare_audits};
 pub use outputs::{NotOurs, OutputFolder};
 pub use run::{Batch, Options, audit};
-pub use understand::{FileReading, JobReading, Understood, understand};
+pub use understand::{
+    FileReading, FormReading, JobReading, Understood, UnknownHeading, understand,
+};

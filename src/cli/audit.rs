@@ -1,6 +1,6 @@
 //! `ampledger audit`.
 
-use super::{AUDITED, FOUND, UNREAD, USAGE, print, print_bytes};
+use super::{AUDITED, FOUND, UNREAD, USAGE, headings, print, print_bytes};
 use crate::batch::{self, JobPer, Options};
 use crate::findings::Severity;
 use crate::practice::{Practice, ProfileError};
@@ -33,6 +33,11 @@ pub struct Args {
     /// Exit with 1 where a finding of this severity or worse stands.
     #[arg(long, value_name = "SEVERITY")]
     fail_on: Option<FailOn>,
+
+    /// Headings of your own, each with its field: a TOML file as
+    /// 'ampledger read --propose-headings' writes it.
+    #[arg(long, value_name = "FILE")]
+    headings: Option<PathBuf>,
 
     /// What makes a job of several files, instead of what they say of
     /// themselves.
@@ -111,6 +116,10 @@ pub(super) fn run(args: &Args) -> u8 {
             return USAGE;
         }
     };
+    if let Err(sentence) = headings::apply(args.headings.as_deref()) {
+        eprintln!("ampledger: {sentence}");
+        return USAGE;
+    }
     let options = Options {
         paths: args.paths.clone(),
         out: args.out.clone(),

@@ -4,6 +4,7 @@
 mod audit;
 mod explain;
 mod compare;
+mod headings;
 mod read;
 mod rules;
 mod size;
