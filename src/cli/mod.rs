@@ -5,7 +5,9 @@ mod audit;
 mod read;
 
 use clap::{Parser, Subcommand};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::process::ExitCode;
+use std::sync::{Mutex, PoisonError};
 
 /// Every input was read and audited, whatever was found.
 pub const AUDITED: u8 = 0;
@@ -41,13 +43,42 @@ enum Command {
     Read(read::Args),
 }
 
+/// The program itself failed.
+pub const FAILED: u8 = 70;
+
 /// Runs the program.
 pub fn main() -> ExitCode {
     let cli = Cli::parse();
-    ExitCode::from(match cli.command {
+    quiet_panics();
+    let command = || match cli.command {
         Command::Audit(args) => audit::run(&args),
         Command::Read(args) => read::run(&args),
-    })
+    };
+    ExitCode::from(catch_unwind(AssertUnwindSafe(command)).unwrap_or_else(|_| {
+        let place = LAST_PANIC
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone();
+        eprintln!(
+            "ampledger: the program failed at {place}. Please report it. What it had written is whole; run it again to complete it."
+        );
+        FAILED
+    }))
+}
+
+/// Where the last panic came from.
+static LAST_PANIC: Mutex<String> = Mutex::new(String::new());
+
+/// Lets a panic say nothing of its own. One inside a file or job is caught
+/// and said as that file's or job's fault, in a sentence; one outside them
+/// ends the program with a sentence.
+pub fn quiet_panics() {
+    std::panic::set_hook(Box::new(|panic| {
+        let place = panic
+            .location()
+            .map_or_else(|| "an unknown place".to_owned(), ToString::to_string);
+        *LAST_PANIC.lock().unwrap_or_else(PoisonError::into_inner) = place;
+    }));
 }
 
 /// Prints to standard output; a closed pipe (`| head`) is no fault.
