@@ -45,6 +45,15 @@ pub struct OutputFolder {
     kept: Mutex<Vec<String>>,
 }
 
+/// What becomes of outputs of earlier runs that this one did not write.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stale {
+    /// Removed where they are as we wrote them, moved to `kept/` where not.
+    Goes,
+    /// Left as they are, and listed on.
+    Stays,
+}
+
 /// Why an output folder cannot be used, in a sentence.
 #[derive(Debug)]
 pub struct NotOurs(pub String);
@@ -260,19 +269,27 @@ impl OutputFolder {
         Ok(())
     }
 
-    /// Ends the run: outputs of an earlier run that this one did not write
-    /// are removed where they are as we wrote them, kept where not; the
-    /// manifest is written. Returns a sentence for each file kept.
+    /// Ends the run: deals with outputs of earlier runs that this one did not
+    /// write, and writes the manifest. Returns a sentence for each file kept.
     ///
     /// # Errors
     /// What the file system says of the manifest.
-    pub fn finish(&self) -> io::Result<Vec<String>> {
-        let now = lock(&self.now).clone();
-        for relative in self
+    pub fn finish(&self, stale: Stale) -> io::Result<Vec<String>> {
+        let mut now = lock(&self.now).clone();
+        let stale_ones: Vec<_> = self
             .before
-            .keys()
-            .filter(|relative| !now.contains_key(*relative))
-        {
+            .iter()
+            .filter(|(relative, _)| !now.contains_key(*relative))
+            .collect();
+        for (relative, hashes) in stale_ones {
+            if stale == Stale::Stays {
+                let found = std::fs::read(self.root.join(relative)).map(|bytes| hash(&bytes));
+                let ours = found.ok().filter(|hash| hashes.contains(hash));
+                if let Some(hash) = ours.or_else(|| hashes.first().cloned()) {
+                    now.insert(relative.clone(), hash);
+                }
+                continue;
+            }
             // Never outside: a manifest that somebody edited is not trusted.
             let plain = Path::new(relative)
                 .components()
@@ -396,12 +413,12 @@ mod tests {
         first.write("jobs/a.xlsx", b"one")?;
         first.write("jobs/b.xlsx", b"two")?;
         first.write("jobs/c.xlsx", b"three")?;
-        assert!(first.finish()?.is_empty());
+        assert!(first.finish(Stale::Goes)?.is_empty());
         std::fs::write(dir.join("jobs/a.xlsx"), "a reviewer's words")?;
         let second = open()?;
         second.write("jobs/a.xlsx", b"new")?;
         second.write("jobs/b.xlsx", b"newer")?;
-        let kept = second.finish()?;
+        let kept = second.finish(Stale::Goes)?;
         assert_eq!(kept.len(), 1, "{kept:?}");
         assert_eq!(
             std::fs::read(dir.join("kept/jobs/a.xlsx"))?,
@@ -410,6 +427,12 @@ mod tests {
         assert_eq!(std::fs::read(dir.join("jobs/a.xlsx"))?, b"new");
         assert_eq!(std::fs::read(dir.join("jobs/b.xlsx"))?, b"newer");
         assert!(!dir.join("jobs/c.xlsx").exists(), "stale and unchanged");
+        let third = open()?;
+        third.write("findings.csv", b"list")?;
+        assert!(third.finish(Stale::Stays)?.is_empty());
+        assert_eq!(std::fs::read(dir.join("jobs/b.xlsx"))?, b"newer");
+        open()?.write("jobs/b.xlsx", b"newest")?;
+        assert!(!dir.join("kept/jobs/b.xlsx").exists(), "it was listed on");
         Ok(())
     }
 
@@ -422,7 +445,7 @@ mod tests {
         let first = open()?;
         first.write("jobs/a.xlsx", b"one")?;
         first.write("jobs/b.xlsx", b"two")?;
-        first.finish()?;
+        first.finish(Stale::Goes)?;
         // Cut short after one output, in the middle of another.
         let second = open()?;
         assert!(
@@ -438,7 +461,7 @@ mod tests {
         assert!(third.may_hold_remarks("jobs/a.xlsx"), "it cannot be known");
         third.write("jobs/a.xlsx", b"newest")?;
         third.write("jobs/b.xlsx", b"newest")?;
-        assert_eq!(third.finish()?, Vec::<String>::new());
+        assert_eq!(third.finish(Stale::Goes)?, Vec::<String>::new());
         assert!(!dir.join("kept").exists());
         assert!(!dir.join("jobs/c.xlsx").exists(), "stale and unchanged");
         assert!(!dir.join("jobs/.ampledger-x").exists());
@@ -450,7 +473,7 @@ mod tests {
         std::fs::write(dir.join("jobs/a.xlsx"), "a reviewer's words")?;
         let fifth = open()?;
         fifth.write("jobs/a.xlsx", b"last")?;
-        assert_eq!(fifth.finish()?.len(), 1);
+        assert_eq!(fifth.finish(Stale::Goes)?.len(), 1);
         Ok(())
     }
 
@@ -461,7 +484,7 @@ mod tests {
         assert!(OutputFolder::open(root.path(), false).is_err());
         let forced = OutputFolder::open(root.path(), true).map_err(|e| e.0)?;
         forced.write("thesis.txt", b"ours")?;
-        forced.finish()?;
+        forced.finish(Stale::Goes)?;
         assert_eq!(std::fs::read(root.path().join("kept/thesis.txt"))?, b"mine");
         Ok(())
     }

@@ -1,8 +1,8 @@
 //! Audits a batch: plan, jobs in parallel, the outputs of all jobs together.
 
 use super::discover::{discover, distinct_file_names, natural_key};
-use super::outputs::{NotOurs, OutputFolder};
-use super::plan::{Cluster, plan, read_file};
+use super::outputs::{NotOurs, OutputFolder, Stale};
+use super::plan::{Cluster, plan};
 use crate::findings::{Audit, NotCheckedTally, Reported, RuleTally, Severity};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
@@ -31,6 +31,9 @@ pub struct Options {
     /// The only clock.
     pub as_of: Date,
     pub practice: Practice,
+    /// Without them only the lists are written, and workbooks of earlier runs
+    /// stay as they are.
+    pub workbooks: bool,
 }
 
 /// Why nothing was audited.
@@ -139,7 +142,11 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
     warnings.extend(plan.own_outputs.iter().map(|folder| {
         format!("{folder}: written by ampledger, skipped; name it itself to audit what is in it")
     }));
-    warnings.extend(out.finish()?);
+    warnings.extend(out.finish(if options.workbooks {
+        Stale::Goes
+    } else {
+        Stale::Stays
+    })?);
     Ok(Batch {
         unread: unread.len(),
         warnings,
@@ -205,15 +212,12 @@ impl Run<'_> {
     fn cluster(&self, at: usize, cluster: &Cluster) -> Vec<Done> {
         let mut files: Vec<Option<Arc<ReadFile>>> = Vec::with_capacity(cluster.files.len());
         for planned in &cluster.files {
-            files.push(match &planned.read {
-                Some(read) => Some(Arc::clone(read)),
-                None => match read_file(&planned.candidate) {
-                    Ok(read) => Some(Arc::new(read)),
-                    Err(sentence) => {
-                        self.fault(&planned.candidate.relative, sentence);
-                        None
-                    }
-                },
+            files.push(match planned.read() {
+                Ok(read) => Some(read),
+                Err(sentence) => {
+                    self.fault(&planned.candidate.relative, sentence);
+                    None
+                }
             });
         }
         let typed = self.typed(at, cluster, &files);
@@ -232,7 +236,8 @@ impl Run<'_> {
                 })
             })
             .collect();
-        for file in files.iter().flatten() {
+        let copies = files.iter().flatten();
+        for file in copies.filter(|_| self.options.workbooks) {
             if links.contains_key(&file.path) {
                 self.annotate(file, &done, &links, &typed);
             }
@@ -262,6 +267,9 @@ impl Run<'_> {
     /// else into what stands in the output folder.
     fn typed(&self, at: usize, cluster: &Cluster, files: &[Option<Arc<ReadFile>>]) -> Typed {
         let mut typed = Typed::new();
+        if !self.options.workbooks {
+            return typed;
+        }
         for file in files.iter().flatten() {
             merge(&mut typed, remarks::read(&file.book));
         }
@@ -302,6 +310,9 @@ impl Run<'_> {
         let practice = self.options.practice.for_job(&schedule);
         let audit = rules::audit(&schedule, &self.options.practice);
         let reason = group.reason.to_string();
+        if !self.options.workbooks {
+            return Some(done(&schedule, audit, &parts, reason, None));
+        }
         let author = match parts.as_slice() {
             [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
             _ => None,
@@ -499,23 +510,30 @@ fn finish(
     let (mut findings_bytes, mut jobs_bytes) = (Vec::new(), Vec::new());
     let mut findings_csv = text::FindingsCsv::new(&mut findings_bytes)?;
     let mut jobs_csv = text::JobsCsv::new(&mut jobs_bytes)?;
-    let mut book = BatchBook::new(options.as_of)?;
+    let mut book = match options.workbooks {
+        true => Some(BatchBook::new(options.as_of)?),
+        false => None,
+    };
     let mut columns = frame::FindingColumns::default();
     let mut rows = Vec::with_capacity(jobs.len());
     for job in jobs {
         findings_csv.add(&job.row.job, &job.findings)?;
         jobs_csv.add(&job.row)?;
         columns.add(&job.row.job, &job.findings);
-        book.add(job.row.clone(), &job.findings)?;
+        if let Some(book) = &mut book {
+            book.add(job.row.clone(), &job.findings)?;
+        }
         rows.push(job.row);
     }
-    let end = BatchEnd {
-        tallies: &tallies,
-        unread,
-        other_files: others,
-        practice: &options.practice,
-    };
-    out.write("batch.xlsx", &book.finish(&end)?)?;
+    if let Some(book) = book {
+        let end = BatchEnd {
+            tallies: &tallies,
+            unread,
+            other_files: others,
+            practice: &options.practice,
+        };
+        out.write("batch.xlsx", &book.finish(&end)?)?;
+    }
     findings_csv.finish()?;
     jobs_csv.finish()?;
     out.write("findings.csv", &findings_bytes)?;
@@ -527,6 +545,7 @@ fn finish(
         rules: &rules,
         unread: unread.len(),
         out: &shown,
+        workbooks: options.workbooks,
     })?;
     let worst = rows
         .iter()

@@ -28,7 +28,7 @@ pub const UNREAD: u8 = 3;
 #[derive(Parser, Debug)]
 #[command(name = "ampledger", version, max_term_width = 100)]
 #[command(
-    after_help = "Exit status: 0 audited, whatever was found; 1 a finding stands that --fail-on names; 2 wrong use; 3 some input could not be read (all that could was audited)."
+    after_help = "Exit status: 0 audited, whatever was found; 1 a finding stands that --fail-on names; 2 wrong use; 3 some input could not be read (all that could was audited); 70 the program itself failed."
 )]
 struct Cli {
     #[command(subcommand)]

@@ -21,6 +21,8 @@ pub struct SummaryView<'a> {
     pub unread: usize,
     /// The folder with the outputs, as the user named it.
     pub out: &'a str,
+    /// Whether workbooks were written, or the lists alone.
+    pub workbooks: bool,
 }
 
 /// Plain text, lines ended by `\n`.
@@ -141,16 +143,18 @@ fn rules(text: &mut String, view: &SummaryView) {
 fn places(text: &mut String, view: &SummaryView) {
     if view.unread > 0 {
         let files = counted(view.unread, "file", "files");
-        line(
-            text,
-            &format!("\n{files} could not be read: see Unread in batch.xlsx"),
-        );
+        let sheet = match view.workbooks {
+            true => ": see Unread in batch.xlsx",
+            false => "",
+        };
+        line(text, &format!("\n{files} could not be read{sheet}"));
     }
     let out = view.out.trim_end_matches('/');
-    line(
-        text,
-        &format!("\nStart with {out}/batch.xlsx; the workbooks of the jobs are in {out}/jobs"),
-    );
+    let start = match view.workbooks {
+        true => format!("{out}/batch.xlsx; the workbooks of the jobs are in {out}/jobs"),
+        false => format!("{out}/findings.csv; no workbooks were written"),
+    };
+    line(text, &format!("\nStart with {start}"));
     line(text, "No disposition is an approval: the reviewer signs.");
 }
 

@@ -150,6 +150,7 @@ fn the_summary_says_where_to_start() {
         rules: &rules,
         unread: 1,
         out: "audited/",
+        workbooks: true,
     })
     .unwrap();
     assert_eq!(
