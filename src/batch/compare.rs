@@ -1,5 +1,6 @@
 //! Two audits against each other, from what their folders hold.
 
+use super::outputs::Stale;
 use super::discover::MANIFEST;
 use super::outputs::{NotOurs, OutputFolder};
 use super::run::{BatchError, Options, audit};
@@ -56,6 +57,7 @@ pub fn compare_audits(options: &CompareOptions) -> Result<Compared, BatchError> 
                 force: false,
                 job_per: None,
                 as_of: options.as_of,
+                workbooks: true,
                 practice: options.practice.clone(),
             },
             &ProgressBar::hidden(),
@@ -72,7 +74,7 @@ pub fn compare_audits(options: &CompareOptions) -> Result<Compared, BatchError> 
         &compare::workbook(&comparison, options.as_of)?,
     )?;
     out.write("compared.csv", &compare::csv(&comparison)?)?;
-    warnings.extend(out.finish()?);
+    warnings.extend(out.finish(Stale::Goes)?);
     let summary = compare::summary(&comparison, &options.out.display().to_string());
     Ok(Compared {
         comparison,

@@ -245,7 +245,9 @@ pub fn file_name(title: &str) -> String {
     if name.is_empty() {
         "job".to_owned()
     } else if reserved {
-        format!("{name}_")
+        // What follows a dot does not make it another name.
+        let (stem, ending) = name.split_at(name.find('.').unwrap_or(name.len()));
+        format!("{stem}_{ending}")
     } else {
         name.to_owned()
     }
@@ -296,7 +298,7 @@ mod tests {
             ("", "job"),
             ("...", "job"),
             ("CON", "CON_"),
-            ("com1.xlsx", "com1.xlsx_"),
+            ("com1.xlsx", "com1_.xlsx"),
             ("tab\there", "tab-here"),
         ] {
             assert_eq!(file_name(title), name, "{title}");

@@ -21,6 +21,8 @@ pub(super) struct Whole<'a> {
     pub others: u64,
     /// The output folder as the user named it.
     pub shown: &'a str,
+    /// Whether workbooks are written, or the lists alone.
+    pub workbooks: bool,
 }
 
 /// Judges the jobs against each other and writes the outputs of the batch.
@@ -34,19 +36,23 @@ pub(super) fn finish(
     tallies.extend(across);
     let mut jobs_bytes = Vec::new();
     let mut jobs_csv = text::JobsCsv::new(&mut jobs_bytes)?;
-    let mut book = BatchBook::new(whole.as_of)?;
     for job in &jobs {
         jobs_csv.add(&job.row)?;
-        book.add(job.row.clone(), &job.findings)?;
     }
-    let end = BatchEnd {
-        jobs: &jobs,
-        tallies: &tallies,
-        unread: whole.unread,
-        other_files: whole.others,
-        practice: whole.practice,
-    };
-    out.write("batch.xlsx", &book.finish(&end)?)?;
+    if whole.workbooks {
+        let mut book = BatchBook::new(whole.as_of)?;
+        for job in &jobs {
+            book.add(job.row.clone(), &job.findings)?;
+        }
+        let end = BatchEnd {
+            jobs: &jobs,
+            tallies: &tallies,
+            unread: whole.unread,
+            other_files: whole.others,
+            practice: whole.practice,
+        };
+        out.write("batch.xlsx", &book.finish(&end)?)?;
+    }
     jobs_csv.finish()?;
     out.write("jobs.csv", &jobs_bytes)?;
     machine::write(out, &jobs, whole.unread)?;
@@ -56,6 +62,8 @@ pub(super) fn finish(
         rules: &frame::rules_by_severity(&frame::counted_findings(&jobs)?)?,
         unread: whole.unread.len(),
         out: whole.shown,
+        workbooks: whole.workbooks,
+        tallies: &tallies,
     })?;
     let worst = rows
         .iter()

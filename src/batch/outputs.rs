@@ -5,6 +5,7 @@ use super::discover::MANIFEST;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
+use std::fs::File;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
@@ -23,16 +24,34 @@ struct Manifest {
     with_remarks: BTreeSet<String>,
 }
 
+/// Lines of what a run is about to write, so that the next one knows the
+/// outputs of a run that was cut short. Gone once a manifest lists them.
+const JOURNAL: &str = "ampledger.journal";
+
+/// Begins the names of files that are not whole yet.
+const UNFINISHED: &str = ".ampledger-";
+
 /// A folder that we write into.
 #[derive(Debug)]
 pub struct OutputFolder {
     root: PathBuf,
-    /// What an earlier run wrote.
-    before: BTreeMap<String, String>,
+    /// What earlier runs wrote. Several hashes of one output where a run was
+    /// cut short: it may stand there as before or as written anew.
+    before: BTreeMap<String, BTreeSet<String>>,
+    journal: Mutex<Option<File>>,
     with_remarks_before: BTreeSet<String>,
     with_remarks: Mutex<BTreeSet<String>>,
     now: Mutex<BTreeMap<String, String>>,
     kept: Mutex<Vec<String>>,
+}
+
+/// What becomes of outputs of earlier runs that this one did not write.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stale {
+    /// Removed where they are as we wrote them, moved to `kept/` where not.
+    Goes,
+    /// Left as they are, and listed on.
+    Stays,
 }
 
 /// Why an output folder cannot be used, in a sentence.
@@ -88,23 +107,67 @@ impl OutputFolder {
         };
         std::fs::create_dir_all(root)
             .map_err(|error| NotOurs(format!("{} cannot be made: {error}.", root.display())))?;
-        let folder = Self {
-            root: root.to_path_buf(),
-            before: earlier.outputs,
-            with_remarks: Mutex::new(earlier.with_remarks.clone()),
-            with_remarks_before: earlier.with_remarks,
-            now: Mutex::new(BTreeMap::new()),
-            kept: Mutex::new(Vec::new()),
-        };
-        // Marked as ours from the first moment: a run that is cut short can
-        // be repeated, and the folder is not taken for schedules.
-        folder.write_manifest(&folder.before).map_err(|error| {
+        Self::begin(root, earlier, !manifest.is_file())
+    }
+
+    /// Takes the folder for this run alone, and learns what a run that was
+    /// cut short left in it.
+    fn begin(root: &Path, earlier: Manifest, is_new: bool) -> Result<Self, NotOurs> {
+        let refused = |error: io::Error| {
             NotOurs(format!(
                 "{} cannot be written into: {error}.",
                 root.display()
             ))
-        })?;
+        };
+        let journal = open_journal(root).map_err(refused)?;
+        if let Err(std::fs::TryLockError::WouldBlock) = journal.try_lock() {
+            return Err(NotOurs(format!(
+                "Another run is writing into {}; wait for it, or give another folder with --out.",
+                root.display()
+            )));
+        }
+        let mut before: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+        for (relative, hash) in earlier.outputs.clone() {
+            before.entry(relative).or_default().insert(hash);
+        }
+        let mut with_remarks_before = earlier.with_remarks.clone();
+        for (hash, relative) in journalled(root).map_err(refused)? {
+            // It is not known whether remarks were carried over, so all are
+            // read again.
+            with_remarks_before.insert(relative.clone());
+            before.entry(relative).or_default().insert(hash);
+        }
+        remove_unfinished(root);
+        let folder = Self {
+            root: root.to_path_buf(),
+            before,
+            journal: Mutex::new(Some(journal)),
+            with_remarks: Mutex::new(earlier.with_remarks),
+            with_remarks_before,
+            now: Mutex::new(BTreeMap::new()),
+            kept: Mutex::new(Vec::new()),
+        };
+        // Marked as ours from the first moment: the folder is not taken for
+        // schedules, and a run that is cut short can be repeated.
+        if is_new {
+            folder.write_manifest(&earlier.outputs).map_err(refused)?;
+        }
         Ok(folder)
+    }
+
+    fn is_as_we_wrote_it(&self, relative: &str, hash: &str) -> bool {
+        self.before
+            .get(relative)
+            .is_some_and(|hashes| hashes.contains(hash))
+    }
+
+    /// Before the output itself: one that stands there unannounced would be
+    /// taken for a person's.
+    fn announce(&self, relative: &str, hash: &str) -> io::Result<()> {
+        match lock(&self.journal).as_mut() {
+            Some(journal) => journal.write_all(format!("{hash} {relative}\n").as_bytes()),
+            None => Ok(()),
+        }
     }
 
     pub fn root(&self) -> &Path {
@@ -122,7 +185,7 @@ impl OutputFolder {
     pub fn may_hold_remarks(&self, relative: &str) -> bool {
         self.with_remarks_before.contains(relative)
             || std::fs::read(self.root.join(relative))
-                .is_ok_and(|bytes| self.before.get(relative) != Some(&hash(&bytes)))
+                .is_ok_and(|bytes| !self.is_as_we_wrote_it(relative, &hash(&bytes)))
     }
 
     /// Notes that remarks were carried over into an output.
@@ -141,30 +204,38 @@ impl OutputFolder {
         self.stay_inside(folder)?;
         self.keep_if_changed(relative, &path)?;
         let mut file = tempfile::Builder::new()
-            .prefix(".ampledger-")
+            .prefix(UNFINISHED)
             .tempfile_in(folder)?;
         file.write_all(bytes)?;
         file.flush()?;
+        let hash = hash(bytes);
+        self.announce(relative, &hash)?;
         file.persist(&path).map_err(|error| error.error)?;
         widen_permissions(&path)?;
-        lock(&self.now).insert(relative.to_owned(), hash(bytes));
+        lock(&self.now).insert(relative.to_owned(), hash);
         Ok(())
     }
 
     /// Makes the folder of an output, and refuses one that links lead out of
     /// the output folder.
     fn stay_inside(&self, folder: &Path) -> io::Result<()> {
-        std::fs::create_dir_all(folder)?;
         let root = std::fs::canonicalize(&self.root)?;
-        let real = std::fs::canonicalize(folder)?;
-        if real.starts_with(&root) {
-            Ok(())
-        } else {
+        let inside = |folder: &Path| -> io::Result<()> {
+            if std::fs::canonicalize(folder)?.starts_with(&root) {
+                return Ok(());
+            }
             Err(io::Error::other(format!(
                 "{} leads out of the output folder",
                 folder.display()
             )))
+        };
+        // What stands there already is looked at first: a folder made
+        // beyond a link would be outside too.
+        if let Some(standing) = folder.ancestors().find(|folder| folder.exists()) {
+            inside(standing)?;
         }
+        std::fs::create_dir_all(folder)?;
+        inside(folder)
     }
 
     fn keep_if_changed(&self, relative: &str, path: &Path) -> io::Result<()> {
@@ -173,7 +244,7 @@ impl OutputFolder {
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
             Err(error) => return Err(error),
         };
-        if self.before.get(relative) == Some(&hash(&there)) {
+        if self.is_as_we_wrote_it(relative, &hash(&there)) {
             return Ok(());
         }
         let mut kept = self.root.join("kept").join(relative);
@@ -198,19 +269,27 @@ impl OutputFolder {
         Ok(())
     }
 
-    /// Ends the run: outputs of an earlier run that this one did not write
-    /// are removed where they are as we wrote them, kept where not; the
-    /// manifest is written. Returns a sentence for each file kept.
+    /// Ends the run: deals with outputs of earlier runs that this one did not
+    /// write, and writes the manifest. Returns a sentence for each file kept.
     ///
     /// # Errors
     /// What the file system says of the manifest.
-    pub fn finish(&self) -> io::Result<Vec<String>> {
-        let now = lock(&self.now).clone();
-        for relative in self
+    pub fn finish(&self, stale: Stale) -> io::Result<Vec<String>> {
+        let mut now = lock(&self.now).clone();
+        let stale_ones: Vec<_> = self
             .before
-            .keys()
-            .filter(|relative| !now.contains_key(*relative))
-        {
+            .iter()
+            .filter(|(relative, _)| !now.contains_key(*relative))
+            .collect();
+        for (relative, hashes) in stale_ones {
+            if stale == Stale::Stays {
+                let found = std::fs::read(self.root.join(relative)).map(|bytes| hash(&bytes));
+                let ours = found.ok().filter(|hash| hashes.contains(hash));
+                if let Some(hash) = ours.or_else(|| hashes.first().cloned()) {
+                    now.insert(relative.clone(), hash);
+                }
+                continue;
+            }
             // Never outside: a manifest that somebody edited is not trusted.
             let plain = Path::new(relative)
                 .components()
@@ -224,6 +303,8 @@ impl OutputFolder {
             }
         }
         self.write_manifest(&now)?;
+        drop(lock(&self.journal).take());
+        std::fs::remove_file(self.root.join(JOURNAL))?;
         let mut kept = lock(&self.kept).clone();
         kept.sort();
         Ok(kept)
@@ -241,13 +322,53 @@ impl OutputFolder {
                 .collect(),
         };
         let mut file = tempfile::Builder::new()
-            .prefix(".ampledger-")
+            .prefix(UNFINISHED)
             .tempfile_in(&self.root)?;
         serde_json::to_writer_pretty(&mut file, &manifest)?;
         file.write_all(b"\n")?;
         file.persist(self.root.join(MANIFEST))
             .map_err(|error| error.error)?;
         widen_permissions(&self.root.join(MANIFEST))
+    }
+}
+
+/// Opens the journal to add to it. A link in its place is taken away: it
+/// would lead what we write elsewhere.
+fn open_journal(root: &Path) -> io::Result<File> {
+    let path = root.join(JOURNAL);
+    if path.is_symlink() {
+        std::fs::remove_file(&path)?;
+    }
+    let mut file = File::options().create(true).append(true).open(path)?;
+    // A line that was cut short must not swallow the next.
+    if file.metadata()?.len() > 0 {
+        file.write_all(b"\n")?;
+    }
+    Ok(file)
+}
+
+/// Hashes and relative paths that a run was about to write when it was cut
+/// short.
+fn journalled(root: &Path) -> io::Result<Vec<(String, String)>> {
+    let bytes = std::fs::read(root.join(JOURNAL))?;
+    Ok(String::from_utf8_lossy(&bytes)
+        .lines()
+        .filter_map(|line| line.split_once(' '))
+        .filter(|(hash, relative)| hash.len() == 64 && !relative.is_empty())
+        .map(|(hash, relative)| (hash.to_owned(), relative.to_owned()))
+        .collect())
+}
+
+/// Files that a run which was cut short had not finished. Those that cannot
+/// be removed are in nobody's way.
+fn remove_unfinished(root: &Path) {
+    let unfinished = walkdir::WalkDir::new(root)
+        .into_iter()
+        .flatten()
+        .filter(|entry| entry.file_type().is_file())
+        .filter(|entry| entry.file_name().to_string_lossy().starts_with(UNFINISHED));
+    for entry in unfinished {
+        let _ = std::fs::remove_file(entry.path());
     }
 }
 
@@ -292,12 +413,12 @@ mod tests {
         first.write("jobs/a.xlsx", b"one")?;
         first.write("jobs/b.xlsx", b"two")?;
         first.write("jobs/c.xlsx", b"three")?;
-        assert!(first.finish()?.is_empty());
+        assert!(first.finish(Stale::Goes)?.is_empty());
         std::fs::write(dir.join("jobs/a.xlsx"), "a reviewer's words")?;
         let second = open()?;
         second.write("jobs/a.xlsx", b"new")?;
         second.write("jobs/b.xlsx", b"newer")?;
-        let kept = second.finish()?;
+        let kept = second.finish(Stale::Goes)?;
         assert_eq!(kept.len(), 1, "{kept:?}");
         assert_eq!(
             std::fs::read(dir.join("kept/jobs/a.xlsx"))?,
@@ -306,6 +427,53 @@ mod tests {
         assert_eq!(std::fs::read(dir.join("jobs/a.xlsx"))?, b"new");
         assert_eq!(std::fs::read(dir.join("jobs/b.xlsx"))?, b"newer");
         assert!(!dir.join("jobs/c.xlsx").exists(), "stale and unchanged");
+        let third = open()?;
+        third.write("findings.csv", b"list")?;
+        assert!(third.finish(Stale::Stays)?.is_empty());
+        assert_eq!(std::fs::read(dir.join("jobs/b.xlsx"))?, b"newer");
+        open()?.write("jobs/b.xlsx", b"newest")?;
+        assert!(!dir.join("kept/jobs/b.xlsx").exists(), "it was listed on");
+        Ok(())
+    }
+
+    #[test]
+    fn a_run_cut_short_leaves_nothing_that_the_next_takes_for_a_persons()
+    -> Result<(), Box<dyn std::error::Error>> {
+        let root = tempfile::tempdir()?;
+        let dir = root.path().join("audited");
+        let open = || OutputFolder::open(&dir, false).map_err(|e| e.0);
+        let first = open()?;
+        first.write("jobs/a.xlsx", b"one")?;
+        first.write("jobs/b.xlsx", b"two")?;
+        first.finish(Stale::Goes)?;
+        // Cut short after one output, in the middle of another.
+        let second = open()?;
+        assert!(
+            OutputFolder::open(&dir, false).is_err(),
+            "one run at a time"
+        );
+        second.write("jobs/a.xlsx", b"newer")?;
+        second.write("jobs/c.xlsx", b"only now")?;
+        second.announce("jobs/b.xlsx", &hash(b"never written"))?;
+        drop(second);
+        std::fs::write(dir.join("jobs/.ampledger-x"), "half")?;
+        let third = open()?;
+        assert!(third.may_hold_remarks("jobs/a.xlsx"), "it cannot be known");
+        third.write("jobs/a.xlsx", b"newest")?;
+        third.write("jobs/b.xlsx", b"newest")?;
+        assert_eq!(third.finish(Stale::Goes)?, Vec::<String>::new());
+        assert!(!dir.join("kept").exists());
+        assert!(!dir.join("jobs/c.xlsx").exists(), "stale and unchanged");
+        assert!(!dir.join("jobs/.ampledger-x").exists());
+        assert!(!dir.join(JOURNAL).exists());
+        // What a person changed after the cut is still a person's.
+        let fourth = open()?;
+        fourth.write("jobs/a.xlsx", b"again")?;
+        drop(fourth);
+        std::fs::write(dir.join("jobs/a.xlsx"), "a reviewer's words")?;
+        let fifth = open()?;
+        fifth.write("jobs/a.xlsx", b"last")?;
+        assert_eq!(fifth.finish(Stale::Goes)?.len(), 1);
         Ok(())
     }
 
@@ -316,7 +484,7 @@ mod tests {
         assert!(OutputFolder::open(root.path(), false).is_err());
         let forced = OutputFolder::open(root.path(), true).map_err(|e| e.0)?;
         forced.write("thesis.txt", b"ours")?;
-        forced.finish()?;
+        forced.finish(Stale::Goes)?;
         assert_eq!(std::fs::read(root.path().join("kept/thesis.txt"))?, b"mine");
         Ok(())
     }
@@ -330,6 +498,7 @@ mod tests {
         let folder = OutputFolder::open(&dir, false).map_err(|e| e.0)?;
         std::os::unix::fs::symlink(outside.path(), dir.join("jobs"))?;
         assert!(folder.write("jobs/a.xlsx", b"one").is_err());
+        assert!(folder.write("jobs/deep/er/a.xlsx", b"one").is_err());
         assert!(std::fs::read_dir(outside.path())?.next().is_none());
         Ok(())
     }

@@ -2,11 +2,13 @@
 //!
 //! Jobs never reach across folders, so a folder is planned at a time. The
 //! grids of its files stay in memory only while all folders together are
-//! small; else a job's files are read again when its turn comes.
+//! small; else a job's files are read again when its turn comes. Its tables
+//! are small and stay: recognising them takes longer than reading.
 
 use super::discover::{Candidate, Discovery, natural_key};
 use crate::intake::assemble::ReadFile;
 use crate::intake::book::{Book, Limits};
+use crate::intake::found::FoundTable;
 use crate::intake::job::{Grouping, JobGroup, JobPer, group};
 use crate::intake::recognise;
 use crate::intake::schema::Schemas;
@@ -22,11 +24,35 @@ const KEPT_BYTES: u64 = 6 << 20;
 /// Of a file without a table, so many sheets are spoken of.
 const SHEETS_SAID: usize = 4;
 
-/// A file of the batch, its grids if they were kept.
+/// A file of the batch.
 #[derive(Debug)]
 pub(super) struct PlannedFile {
     pub candidate: Candidate,
-    pub read: Option<Arc<ReadFile>>,
+    known: Known,
+}
+
+/// What is kept of a file between planning and auditing.
+#[derive(Debug)]
+enum Known {
+    Whole(Arc<ReadFile>),
+    /// Its tables, and its size by which a file is known that somebody
+    /// changed meanwhile.
+    Tables(u64, Vec<FoundTable>),
+}
+
+impl PlannedFile {
+    /// The file with its grids, read again where they were not kept.
+    ///
+    /// # Errors
+    /// As [`read_file`].
+    pub fn read(&self) -> Result<Arc<ReadFile>, String> {
+        match &self.known {
+            Known::Whole(read) => Ok(Arc::clone(read)),
+            Known::Tables(bytes, tables) => {
+                read_with(&self.candidate, Some((*bytes, tables))).map(Arc::new)
+            }
+        }
+    }
 }
 
 /// Files that share jobs, with these jobs: what is audited together, so that
@@ -53,10 +79,23 @@ pub(super) struct Plan {
 /// # Errors
 /// A sentence, also where a reader of ours or of a library panics: that is
 /// this file's fault alone.
-pub(super) fn read_file(candidate: &Candidate) -> Result<ReadFile, String> {
+fn read_file(candidate: &Candidate) -> Result<ReadFile, String> {
+    read_with(candidate, None)
+}
+
+fn read_with(
+    candidate: &Candidate,
+    known: Option<(u64, &Vec<FoundTable>)>,
+) -> Result<ReadFile, String> {
     catch_unwind(AssertUnwindSafe(|| {
         let bytes = std::fs::metadata(&candidate.path).map_or(0, |meta| meta.len());
         let book = Book::open(&candidate.path, &Limits::default()).map_err(|r| r.to_string())?;
+        if let Some((as_it_was, tables)) = known
+            && as_it_was == bytes
+        {
+            let tables = tables.clone();
+            return Ok(ReadFile::new(candidate.relative.clone(), bytes, book, tables));
+        }
         let found = recognise::recognise(&book, Schemas::current());
         Ok(ReadFile::recognised(candidate.relative.clone(), bytes, book, found))
     }))
@@ -194,8 +233,12 @@ fn clusters(
             made.len() - 1
         });
         place[index] = (cluster, made[cluster].files.len());
-        let read = keep.then(|| Arc::new(file));
-        made[cluster].files.push(PlannedFile { candidate, read });
+        let known = if keep {
+            Known::Whole(Arc::new(file))
+        } else {
+            Known::Tables(file.bytes, file.tables)
+        };
+        made[cluster].files.push(PlannedFile { candidate, known });
     }
     for mut job in jobs {
         let Some(&(first, _)) = job.files.first() else {

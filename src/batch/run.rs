@@ -3,8 +3,8 @@
 use super::discover::{discover, distinct_file_names, natural_key};
 use super::facts;
 use super::finish::{Whole, finish};
-use super::outputs::{NotOurs, OutputFolder};
-use super::plan::{Cluster, plan, read_file};
+use super::outputs::{NotOurs, OutputFolder, Stale};
+use super::plan::{Cluster, plan};
 use crate::findings::{Audit, Reported, RuleTally, Severity};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
@@ -35,6 +35,9 @@ pub struct Options {
     /// The only clock.
     pub as_of: Date,
     pub practice: Practice,
+    /// Without them only the lists are written, and workbooks of earlier runs
+    /// stay as they are.
+    pub workbooks: bool,
 }
 
 /// Why nothing was audited.
@@ -156,6 +159,7 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
         unread: &unread,
         others: plan.others,
         shown: &shown,
+        workbooks: options.workbooks,
     };
     let end = finish(&whole, &out, jobs.into_iter().map(Done::result).collect())?;
     let mut warnings: Vec<String> = unread
@@ -165,7 +169,11 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
     warnings.extend(plan.own_outputs.iter().map(|folder| {
         format!("{folder}: written by ampledger, skipped; name it itself to audit what is in it")
     }));
-    warnings.extend(out.finish()?);
+    warnings.extend(out.finish(if options.workbooks {
+        Stale::Goes
+    } else {
+        Stale::Stays
+    })?);
     Ok(Batch {
         unread: unread.len(),
         warnings,
@@ -231,15 +239,12 @@ impl Run<'_> {
     fn cluster(&self, at: usize, cluster: &Cluster) -> Vec<Done> {
         let mut files: Vec<Option<Arc<ReadFile>>> = Vec::with_capacity(cluster.files.len());
         for planned in &cluster.files {
-            files.push(match &planned.read {
-                Some(read) => Some(Arc::clone(read)),
-                None => match read_file(&planned.candidate) {
-                    Ok(read) => Some(Arc::new(read)),
-                    Err(sentence) => {
-                        self.fault(&planned.candidate.relative, sentence);
-                        None
-                    }
-                },
+            files.push(match planned.read() {
+                Ok(read) => Some(read),
+                Err(sentence) => {
+                    self.fault(&planned.candidate.relative, sentence);
+                    None
+                }
             });
         }
         let typed = self.typed(at, cluster, &files);
@@ -258,7 +263,8 @@ impl Run<'_> {
                 })
             })
             .collect();
-        for file in files.iter().flatten() {
+        let copies = files.iter().flatten();
+        for file in copies.filter(|_| self.options.workbooks) {
             if links.contains_key(&file.path) {
                 self.annotate(file, &done, &links, &typed);
             }
@@ -291,6 +297,9 @@ impl Run<'_> {
     /// else into what stands in the output folder.
     fn typed(&self, at: usize, cluster: &Cluster, files: &[Option<Arc<ReadFile>>]) -> Typed {
         let mut typed = Typed::new();
+        if !self.options.workbooks {
+            return typed;
+        }
         for file in files.iter().flatten() {
             merge(&mut typed, remarks::read(&file.book));
         }
@@ -331,6 +340,9 @@ impl Run<'_> {
         let practice = self.options.practice.for_job(&schedule);
         let audit = rules::audit(&schedule, &self.options.practice);
         let reason = group.reason.to_string();
+        if !self.options.workbooks {
+            return Some(done(&schedule, audit, &parts, reason, None));
+        }
         let author = match parts.as_slice() {
             [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
             _ => None,

@@ -1,7 +1,7 @@
 //! The first half of the road alone, for `read`.
 
 use super::discover::discover;
-use super::plan::{plan, read_file};
+use super::plan::plan;
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::found::{FormEntry, FoundTable};
 use crate::intake::job::JobPer;
@@ -77,11 +77,7 @@ pub fn understand(paths: &[PathBuf], per: Option<JobPer>) -> Understood {
     for cluster in plan.clusters {
         let mut files: Vec<Option<Arc<ReadFile>>> = Vec::with_capacity(cluster.files.len());
         for planned in cluster.files {
-            let read = match planned.read {
-                Some(read) => Ok(read),
-                None => read_file(&planned.candidate).map(Arc::new),
-            };
-            match read {
+            match planned.read() {
                 Ok(read) => {
                     understood.files.push(reading(&read));
                     files.push(Some(read));

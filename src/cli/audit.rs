@@ -57,6 +57,11 @@ pub struct Args {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     threads: Option<u16>,
 
+    /// Write findings.csv and jobs.csv alone, no workbooks; those of earlier
+    /// runs stay as they are.
+    #[arg(long)]
+    findings_only: bool,
+
     /// Write into a folder that was not made by ampledger; files in the way
     /// are moved to kept/ in it.
     #[arg(long)]
@@ -127,6 +132,7 @@ pub(super) fn run(args: &Args) -> u8 {
         job_per: args.job_per.map(JobPer::from),
         as_of: args.as_of.unwrap_or_else(|| jiff::Zoned::now().date()),
         practice,
+        workbooks: !args.findings_only,
     };
     let bar = progress();
     let audited = with_threads(args.threads, || batch::audit(&options, &bar));

@@ -11,7 +11,9 @@ mod size;
 mod words;
 
 use clap::{Parser, Subcommand};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::process::ExitCode;
+use std::sync::{Mutex, PoisonError};
 
 /// Every input was read and audited, whatever was found.
 pub const AUDITED: u8 = 0;
@@ -32,7 +34,7 @@ pub const UNREAD: u8 = 3;
 #[derive(Parser, Debug)]
 #[command(name = "ampledger", version, max_term_width = 100)]
 #[command(
-    after_help = "Exit status: 0 audited, whatever was found; 1 a finding stands that --fail-on names; 2 wrong use; 3 some input could not be read (all that could was audited)."
+    after_help = "Exit status: 0 audited, whatever was found; 1 a finding stands that --fail-on names; 2 wrong use; 3 some input could not be read (all that could was audited); 70 the program itself failed."
 )]
 struct Cli {
     #[command(subcommand)]
@@ -49,17 +51,46 @@ enum Command {
     Size(Box<size::Args>),
 }
 
+/// The program itself failed.
+pub const FAILED: u8 = 70;
+
 /// Runs the program.
 pub fn main() -> ExitCode {
     let cli = Cli::parse();
-    ExitCode::from(match cli.command {
+    quiet_panics();
+    let command = || match cli.command {
         Command::Audit(args) => audit::run(&args),
         Command::Compare(args) => compare::run(&args),
         Command::Read(args) => read::run(&args),
         Command::Rules(args) => rules::run(&args),
         Command::Explain(args) => explain::run(&args),
         Command::Size(args) => size::run(&args),
-    })
+    };
+    ExitCode::from(catch_unwind(AssertUnwindSafe(command)).unwrap_or_else(|_| {
+        let place = LAST_PANIC
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone();
+        eprintln!(
+            "ampledger: the program failed at {place}. Please report it. What it had written is whole; run it again to complete it."
+        );
+        FAILED
+    }))
+}
+
+/// Where the last panic came from.
+static LAST_PANIC: Mutex<String> = Mutex::new(String::new());
+
+/// Lets a panic say nothing of its own. One inside a file or job is caught
+/// and said as that file's or job's fault, in a sentence; one outside them
+/// ends the program with a sentence.
+pub fn quiet_panics() {
+    std::panic::set_hook(Box::new(|panic| {
+        let place = panic
+            .location()
+            .map_or_else(|| "an unknown place".to_owned(), ToString::to_string);
+        *LAST_PANIC.lock().unwrap_or_else(PoisonError::into_inner) = place;
+    }));
 }
 
 /// Prints to standard output; a closed pipe (`| head`) is no fault.

@@ -4,12 +4,14 @@ use super::ReportError;
 use super::batch::JobRow;
 use super::frame::{self, RuleCount};
 use super::{counted, style};
-use crate::findings::{Disposition, Severity};
+use crate::findings::{Disposition, RuleTally, Severity};
 use crate::schedule::number;
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 const MOST_JOBS: usize = 20;
 const MOST_RULES: usize = 10;
+const MOST_WANTS: usize = 5;
 const WIDEST_NAME: usize = 40;
 
 /// What the summary is made from.
@@ -21,6 +23,11 @@ pub struct SummaryView<'a> {
     pub unread: usize,
     /// The folder with the outputs, as the user named it.
     pub out: &'a str,
+    /// Whether workbooks were written, or the lists alone.
+    pub workbooks: bool,
+    /// Summed over the jobs: how often each rule was met, broken, or could
+    /// not be checked.
+    pub tallies: &'a [RuleTally],
 }
 
 /// Plain text, lines ended by `\n`.
@@ -31,6 +38,7 @@ pub fn summary(view: &SummaryView) -> Result<String, ReportError> {
     let mut text = String::new();
     jobs_by_disposition(&mut text, view);
     counts(&mut text, view);
+    checks(&mut text, view);
     worst(&mut text, view)?;
     rules(&mut text, view);
     places(&mut text, view);
@@ -65,6 +73,33 @@ fn jobs_by_disposition(text: &mut String, view: &SummaryView) {
             text,
             &format!("  {superseded:>5}  superseded, not counted here or below"),
         );
+    }
+}
+
+/// How much was looked at, and for want of what the rest was not: silence is
+/// no pass.
+fn checks(text: &mut String, view: &SummaryView) {
+    let sum = |pick: fn(&RuleTally) -> u64| -> String {
+        number(view.tallies.iter().map(pick).sum::<u64>() as f64)
+    };
+    line(
+        text,
+        &format!(
+            "Checks: {} met, {} broken, {} not made (by rule: sheet Rules of batch.xlsx)",
+            sum(|tally| tally.met),
+            sum(|tally| tally.broken),
+            sum(RuleTally::not_checked_total)
+        ),
+    );
+    let mut wants: BTreeMap<&str, u64> = BTreeMap::new();
+    for missing in view.tallies.iter().flat_map(|tally| &tally.not_checked) {
+        *wants.entry(&missing.wants).or_default() += missing.subjects;
+    }
+    let mut wants: Vec<(&str, u64)> = wants.into_iter().collect();
+    wants.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(b.0)));
+    for (want, subjects) in wants.into_iter().take(MOST_WANTS) {
+        let subjects = number(subjects as f64);
+        line(text, &format!("  {subjects:>6}  for want of {want}"));
     }
 }
 
@@ -157,16 +192,18 @@ fn rules(text: &mut String, view: &SummaryView) {
 fn places(text: &mut String, view: &SummaryView) {
     if view.unread > 0 {
         let files = counted(view.unread, "file", "files");
-        line(
-            text,
-            &format!("\n{files} could not be read: see Unread in batch.xlsx"),
-        );
+        let sheet = match view.workbooks {
+            true => ": see Unread in batch.xlsx",
+            false => "",
+        };
+        line(text, &format!("\n{files} could not be read{sheet}"));
     }
     let out = view.out.trim_end_matches('/');
-    line(
-        text,
-        &format!("\nStart with {out}/batch.xlsx; the workbooks of the jobs are in {out}/jobs"),
-    );
+    let start = match view.workbooks {
+        true => format!("{out}/batch.xlsx; the workbooks of the jobs are in {out}/jobs"),
+        false => format!("{out}/findings.csv; no workbooks were written"),
+    };
+    line(text, &format!("\nStart with {start}"));
     line(text, "No disposition is an approval: the reviewer signs.");
 }
 

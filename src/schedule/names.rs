@@ -2,12 +2,16 @@
 //! wherever it is the only one.
 
 use super::{Controller, Field, Name, Panel, Unit};
+use std::cell::Cell;
 use std::collections::BTreeMap;
 
 /// The most names that are compared for the nearest one: a job of so many
 /// names under one roof has other worries, and the time must not grow with
 /// the square of its rows.
 const MOST_COMPARED: usize = 4_096;
+/// The most names that are compared in a whole job: thousands of tags that no
+/// unit has are one mistake, and the first of them show it.
+const MOST_COMPARED_IN_ALL: usize = 500_000;
 
 /// An index from (dwelling, name) to positions.
 pub(super) struct Names {
@@ -15,6 +19,8 @@ pub(super) struct Names {
     anywhere: BTreeMap<Name, Vec<u32>>,
     /// Under dwelling and name in one: `12C FC-1`.
     qualified: BTreeMap<Name, Vec<u32>>,
+    /// Names compared for a nearest one so far.
+    compared: Cell<usize>,
 }
 
 impl Names {
@@ -66,6 +72,7 @@ impl Names {
             exact,
             anywhere,
             qualified,
+            compared: Cell::new(0),
         }
     }
 
@@ -94,7 +101,7 @@ impl Names {
     }
 
     /// The name most like `name` in that dwelling or the building; `None`
-    /// where nothing is near.
+    /// where nothing is near, or too many names were looked for before it.
     pub(super) fn nearest(&self, dwelling: Option<&Name>, name: &Name) -> Option<Name> {
         let own = dwelling.into_iter().flat_map(|dwelling| {
             let first = (Some(dwelling.clone()), Name::new(""));
@@ -111,6 +118,10 @@ impl Names {
             .take(MOST_COMPARED);
         let mut best: Option<(f64, &Name)> = None;
         for known in within {
+            if self.compared.get() >= MOST_COMPARED_IN_ALL {
+                return None;
+            }
+            self.compared.set(self.compared.get() + 1);
             let likeness = strsim::normalized_damerau_levenshtein(known.key(), name.key());
             if best.is_none_or(|(most, _)| likeness > most) {
                 best = Some((likeness, known));

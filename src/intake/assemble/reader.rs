@@ -208,7 +208,7 @@ impl<'a> Reader<'a> {
         let ctx = self.context(column, &raw);
         match raw {
             Raw::Empty => Field::Blank(Some(at)),
-            Raw::Text(text) | Raw::Number(text) => match grammar(&text, &ctx) {
+            Raw::Text(text) | Raw::Number(text) => match ask(&grammar, &text, &ctx) {
                 Reading::Same => self.ditto(index, column, field, at, grammar),
                 Reading::Unreadable { expected, guess } => {
                     match DateDamage::from_text(&text) {
@@ -342,7 +342,7 @@ impl<'a> Reader<'a> {
         };
         match raw {
             Raw::Empty => Field::Blank(Some(at)),
-            Raw::Text(text) | Raw::Number(text) => match grammar(&text, &ctx) {
+            Raw::Text(text) | Raw::Number(text) => match ask(&grammar, &text, &ctx) {
                 Reading::Unreadable { expected, guess } => {
                     self.unreadable(field, at, expected, guess)
                 }
@@ -444,7 +444,7 @@ impl<'a> Reader<'a> {
             let ctx = self.context(column, &raw);
             let said = match &raw {
                 Raw::Empty => Reading::Blank,
-                Raw::Text(text) | Raw::Number(text) => grammar(text, &ctx),
+                Raw::Text(text) | Raw::Number(text) => ask(&grammar, text, &ctx),
                 // Reported at its own cell.
                 Raw::Date { .. } | Raw::Broken(_) => return Field::Unreadable(at),
             };
@@ -482,6 +482,24 @@ impl<'a> Reader<'a> {
         );
         self.faults
     }
+}
+
+/// What a cell of a workbook can hold; a longer one is the rest of a text
+/// file behind an open quote.
+const LONGEST_CELL: usize = 32_767;
+
+fn ask<T>(
+    grammar: &impl Fn(&str, &Context) -> Reading<T>,
+    text: &str,
+    ctx: &Context,
+) -> Reading<T> {
+    if text.len() > LONGEST_CELL {
+        return Reading::Unreadable {
+            expected: "a text that a cell can hold; look for a quotation mark that is not closed",
+            guess: None,
+        };
+    }
+    grammar(text, ctx)
 }
 
 /// The state of a field, for what was said and understood.

@@ -3,13 +3,19 @@
 use crate::intake::notation::{self as n, Context, Reading};
 use crate::intake::schema::Notation;
 use crate::schedule::Name;
+use std::cell::RefCell;
 
 /// What of a column is looked at.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Sample {
     /// Texts of its first cells with a value.
     pub texts: Vec<String>,
+    /// What was told already: a column is asked the same again for each kind
+    /// of table that its row may be, and grammars are the dear part.
+    told: RefCell<Vec<Told>>,
 }
+
+type Told = (Notation, Context, Option<f64>);
 
 impl Sample {
     /// The part of the values that read under the notation, 0 to 1; `None`
@@ -18,10 +24,28 @@ impl Sample {
     /// Notations that take any text tell less than one that asks for form:
     /// at most [`LOOSE`].
     pub fn reads(&self, notation: Notation, context: &Context) -> Option<f64> {
+        let asked = |told: &&Told| told.0 == notation && told.1 == *context;
+        if let Some(told) = self.told.borrow().iter().find(asked) {
+            return told.2;
+        }
+        let part = self.part_that_reads(notation, context);
+        self.told.borrow_mut().push((notation, *context, part));
+        part
+    }
+
+    fn part_that_reads(&self, notation: Notation, context: &Context) -> Option<f64> {
         let mut told = 0u32;
         let mut read = 0.0;
+        // Columns say the same again and again.
+        let mut seen: Vec<(&str, Option<f64>)> = Vec::new();
         for text in &self.texts {
-            if let Some(says) = reads(notation, text, context) {
+            let known = seen.iter().find(|(known, _)| known == text);
+            let says = known.map(|(_, says)| *says).unwrap_or_else(|| {
+                let says = reads(notation, text, context);
+                seen.push((text, says));
+                says
+            });
+            if let Some(says) = says {
                 told += 1;
                 read += says;
             }
@@ -71,8 +95,16 @@ impl Sample {
 /// The most that a notation tells that takes any text.
 const LOOSE: f64 = 0.6;
 
+/// Longer texts are prose, or the rest of a file behind an open quote: no
+/// grammar is tried on them.
+const LONGEST_VALUE: usize = 2_000;
+
 /// `None` where the cell tells nothing: empty, `TBD`, `BY OTHERS`.
 pub(super) fn reads(notation: Notation, text: &str, context: &Context) -> Option<f64> {
+    if text.len() > LONGEST_VALUE {
+        let free = matches!(notation, Notation::FreeText | Notation::Revision);
+        return Some(if free { LOOSE } else { 0.0 });
+    }
     match notation {
         Notation::FreeText | Notation::Revision => Some(LOOSE),
         Notation::Loads => Some(LOOSE),

@@ -197,10 +197,12 @@ fn the_summary_says_where_to_start() {
     let rules = frame::rules_by_severity(&found).unwrap();
     let jobs = [row("Larch Hill", &audit), row("Quarry Row", &clean())];
     let text = summary(&SummaryView {
+        tallies: &[],
         jobs: &jobs,
         rules: &rules,
         unread: 1,
         out: "audited/",
+        workbooks: true,
     })
     .unwrap();
     assert_eq!(

@@ -1,0 +1,8 @@
+#![no_main]
+
+#[path = "../properties.rs"]
+mod properties;
+
+libfuzzer_sys::fuzz_target!(|data: &[u8]| {
+    properties::road(data, data.len() % 16 == 0);
+});
