@@ -2,6 +2,7 @@
 //! stand here.
 
 mod audit;
+mod blank;
 mod headings;
 mod read;
 
@@ -38,6 +39,8 @@ struct Cli {
 enum Command {
     /// Audit schedules and write annotated workbooks.
     Audit(audit::Args),
+    /// Write an empty schedule for people to fill in.
+    Blank(blank::Args),
     /// Show how schedules were understood: jobs, tables, headings, rows.
     Read(read::Args),
 }
@@ -47,6 +50,7 @@ pub fn main() -> ExitCode {
     let cli = Cli::parse();
     ExitCode::from(match cli.command {
         Command::Audit(args) => audit::run(&args),
+        Command::Blank(args) => blank::run(&args),
         Command::Read(args) => read::run(&args),
     })
 }
