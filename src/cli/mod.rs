@@ -4,6 +4,7 @@
 mod audit;
 mod explain;
 mod compare;
+mod blank;
 mod headings;
 mod read;
 mod rules;
@@ -45,6 +46,7 @@ struct Cli {
 enum Command {
     Audit(audit::Args),
     Compare(compare::Args),
+    Blank(blank::Args),
     Read(read::Args),
     Rules(rules::Args),
     Explain(explain::Args),
@@ -61,6 +63,7 @@ pub fn main() -> ExitCode {
     let command = || match cli.command {
         Command::Audit(args) => audit::run(&args),
         Command::Compare(args) => compare::run(&args),
+        Command::Blank(args) => blank::run(&args),
         Command::Read(args) => read::run(&args),
         Command::Rules(args) => rules::run(&args),
         Command::Explain(args) => explain::run(&args),

@@ -8,6 +8,7 @@ pub mod annotated;
 mod author;
 mod basis;
 pub mod batch;
+pub mod blank;
 mod bus;
 mod circuits;
 pub mod compare;

@@ -7,11 +7,12 @@ mod long_form;
 mod transposed;
 mod typical;
 
+use super::grid::{is_own, text_at};
 use super::{Recognition, WithoutTable};
 use crate::intake::book::{Book, Sheet};
 use crate::intake::found::FoundTable;
 use crate::intake::schema::Schemas;
-use crate::schedule::{RowLeftOut, TableKind};
+use crate::schedule::{ColIndex, RowIndex, RowLeftOut, TableKind};
 
 /// Rows of a sheet in which headings of such a layout are looked for.
 const LOOK: usize = 40;
@@ -21,7 +22,9 @@ pub(super) fn recast(book: &Book, schemas: &Schemas, found: &mut Recognition) {
     let gathered = handover::gathered(book, schemas);
     if gathered.is_empty() {
         for (index, sheet) in book.sheets.iter().enumerate() {
-            if let Some(made) = long_form::made(book, index, sheet, schemas) {
+            if !ours(sheet)
+                && let Some(made) = long_form::made(book, index, sheet, schemas)
+            {
                 told.push(index);
                 take(book, made, &[index], schemas, found);
             }
@@ -35,7 +38,7 @@ pub(super) fn recast(book: &Book, schemas: &Schemas, found: &mut Recognition) {
     }
     let bare: Vec<usize> = found.without.iter().map(|w| w.sheet).collect();
     for index in bare.into_iter().filter(|index| !told.contains(index)) {
-        let Some(sheet) = book.sheets.get(index) else {
+        let Some(sheet) = book.sheets.get(index).filter(|sheet| !ours(sheet)) else {
             continue;
         };
         if let Some(made) = transposed::made(book, index, sheet, schemas) {
@@ -120,6 +123,11 @@ fn place_left_out(table: &mut FoundTable, sheet: &Sheet) {
         }
     }
     table.left_out = placed;
+}
+
+/// Written by this program.
+fn ours(sheet: &Sheet) -> bool {
+    text_at(sheet, RowIndex(0), ColIndex(0)).is_some_and(|text| is_own(&text))
 }
 
 fn label(sheet: &Sheet) -> String {
