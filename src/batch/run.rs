@@ -8,10 +8,15 @@ use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
 use crate::practice::Practice;
+use crate::proposal::{self, Proposal};
 use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
-use crate::report::{ReportError, annotated, frame, job, remarks, summary, text};
+use crate::report::{
+    ReportError, annotated, frame, job, proposed_book, remarks, summary, takeoff as takeoff_report,
+    text,
+};
 use crate::rules;
 use crate::schedule::Schedule;
+use crate::takeoff::{self, Prices};
 use indicatif::ProgressBar;
 use jiff::civil::Date;
 use rayon::prelude::*;
@@ -31,6 +36,8 @@ pub struct Options {
     /// The only clock.
     pub as_of: Date,
     pub practice: Practice,
+    /// The user's own price list; empty where none was given.
+    pub prices: Prices,
 }
 
 /// Why nothing was audited.
@@ -79,6 +86,7 @@ struct Done {
     row: JobRow,
     findings: Vec<Reported>,
     tallies: Vec<RuleTally>,
+    takeoff: Vec<takeoff::Item>,
 }
 
 type Typed = BTreeMap<String, remarks::Remarks>;
@@ -301,6 +309,7 @@ impl Run<'_> {
         let schedule = draft(&parts, Hints { stem: &group.stem }).build();
         let practice = self.options.practice.for_job(&schedule);
         let audit = rules::audit(&schedule, &self.options.practice);
+        let (proposal, taken) = self.proposed(name, &schedule);
         let reason = group.reason.to_string();
         let author = match parts.as_slice() {
             [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
@@ -319,6 +328,8 @@ impl Run<'_> {
             audit: &audit,
             practice: &practice,
             author,
+            proposal: Some(&proposal),
+            takeoff: &taken,
             as_of: self.options.as_of,
             grouping: &reason,
             links: &own,
@@ -341,7 +352,27 @@ impl Run<'_> {
                 None
             }
         };
-        Some(done(&schedule, audit, &parts, reason, workbook))
+        Some(Done {
+            takeoff: taken,
+            ..done(&schedule, audit, &parts, reason, workbook)
+        })
+    }
+
+    /// The schedule that is proposed, written as a workbook of its own, and
+    /// the takeoff of both.
+    fn proposed(&self, name: &str, schedule: &Schedule) -> (Proposal, Vec<takeoff::Item>) {
+        let practice = self.options.practice.for_job(schedule);
+        let proposal = proposal::propose(schedule, &practice);
+        let proposed = proposal.schedule();
+        let taken = takeoff::takeoff(schedule, proposed, &practice, &self.options.prices);
+        let relative = format!("proposed/{name}.xlsx");
+        let written = proposed_book::workbook(proposed, self.options.as_of)
+            .map_err(|error| error.to_string())
+            .and_then(|bytes| self.write(&relative, &bytes));
+        if let Err(sentence) = written {
+            self.fault(&relative, sentence);
+        }
+        (proposal, taken)
     }
 
     fn annotate(
@@ -455,6 +486,7 @@ fn done(
         },
         findings: audit.findings,
         tallies: audit.tallies,
+        takeoff: Vec::new(),
     }
 }
 
@@ -497,6 +529,8 @@ fn finish(
 ) -> Result<Batch, BatchError> {
     let tallies = sum_tallies(&jobs);
     let (mut findings_bytes, mut jobs_bytes) = (Vec::new(), Vec::new());
+    let mut takeoff_bytes = Vec::new();
+    let mut takeoff_csv = takeoff_report::TakeoffCsv::new(&mut takeoff_bytes)?;
     let mut findings_csv = text::FindingsCsv::new(&mut findings_bytes)?;
     let mut jobs_csv = text::JobsCsv::new(&mut jobs_bytes)?;
     let mut book = BatchBook::new(options.as_of)?;
@@ -505,6 +539,7 @@ fn finish(
     for job in jobs {
         findings_csv.add(&job.row.job, &job.findings)?;
         jobs_csv.add(&job.row)?;
+        takeoff_csv.add(&job.row.job, &job.takeoff)?;
         columns.add(&job.row.job, &job.findings);
         book.add(job.row.clone(), &job.findings)?;
         rows.push(job.row);
@@ -518,8 +553,10 @@ fn finish(
     out.write("batch.xlsx", &book.finish(&end)?)?;
     findings_csv.finish()?;
     jobs_csv.finish()?;
+    takeoff_csv.finish()?;
     out.write("findings.csv", &findings_bytes)?;
     out.write("jobs.csv", &jobs_bytes)?;
+    out.write("takeoff.csv", &takeoff_bytes)?;
     let rules = frame::rules_by_severity(&columns.into_frame()?)?;
     let shown = options.out.display().to_string();
     let summary = summary::summary(&summary::SummaryView {

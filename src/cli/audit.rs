@@ -4,6 +4,7 @@ use super::{AUDITED, FOUND, UNREAD, USAGE, print};
 use crate::batch::{self, JobPer, Options};
 use crate::findings::Severity;
 use crate::practice::Practice;
+use crate::takeoff::Prices;
 use clap::ValueEnum;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::path::PathBuf;
@@ -41,6 +42,11 @@ pub struct Args {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     threads: Option<u16>,
 
+    /// Your own price list, a CSV file with the columns item, unit and price:
+    /// gives each correction its cost or saving in the takeoff.
+    #[arg(long, value_name = "FILE")]
+    prices: Option<PathBuf>,
+
     /// Write into a folder that was not made by ampledger; files in the way
     /// are moved to kept/ in it.
     #[arg(long)]
@@ -71,7 +77,24 @@ impl From<JobPerArg> for JobPer {
     }
 }
 
+fn prices(path: Option<&std::path::Path>) -> Result<Prices, String> {
+    let Some(path) = path else {
+        return Ok(Prices::default());
+    };
+    let shown = path.display();
+    let text = std::fs::read_to_string(path)
+        .map_err(|error| format!("{shown} cannot be read: {error}"))?;
+    Prices::read(&text).map_err(|fault| format!("{shown}, {fault}"))
+}
+
 pub(super) fn run(args: &Args) -> u8 {
+    let prices = match prices(args.prices.as_deref()) {
+        Ok(prices) => prices,
+        Err(sentence) => {
+            eprintln!("ampledger: {sentence}");
+            return USAGE;
+        }
+    };
     let options = Options {
         paths: args.paths.clone(),
         out: args.out.clone(),
@@ -79,6 +102,7 @@ pub(super) fn run(args: &Args) -> u8 {
         job_per: args.job_per.map(JobPer::from),
         as_of: args.as_of.unwrap_or_else(|| jiff::Zoned::now().date()),
         practice: Practice::default(),
+        prices,
     };
     let bar = progress();
     let audited = with_threads(args.threads, || batch::audit(&options, &bar));

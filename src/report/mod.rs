@@ -17,9 +17,12 @@ mod list;
 mod names;
 pub mod ours;
 mod page;
+mod proposed;
+pub mod proposed_book;
 pub mod remarks;
 mod style;
 pub mod summary;
+pub mod takeoff;
 mod tallies;
 #[cfg(test)]
 mod tests;
