@@ -10,7 +10,8 @@ use crate::schedule::{
     Supply, Unit, UnitId,
 };
 use crate::sizing::conductor::{self, Request};
-use crate::sizing::{disconnect, grounding, grouping, heat, protection, supply};
+use crate::sizing::{disconnect, grounding, heat, protection, supply};
+use crate::tables::limits;
 use crate::tables::ratings::Device;
 
 /// The loads of a circuit as they bear on its size.
@@ -235,7 +236,8 @@ fn set_protection(
             let rated = branch::protection(circuit, unit).rating().map(|r| r.value);
             let least = protection::standard_at_or_above(load, Device::Breaker, edition);
             let least = least.ok_or(FieldName::CircuitBreaker)?.value;
-            let too_large = parts > 1 && rated.is_some_and(|rated| rated.exceeds(Amps(60.0)));
+            let part = limits::heat_limits(edition).value.device;
+            let too_large = parts > 1 && rated.is_some_and(|rated| rated.exceeds(part));
             if rated.is_none_or(|rated| rated.below(load)) || too_large {
                 set_breaker(bench, id, least, rule);
                 raise_fuse(bench, s, id, least, rule);
@@ -582,34 +584,4 @@ fn set_ground(bench: &mut Bench, id: CircuitId, rule: &'static str) {
         let (at, written) = (found.at, text::conductor(&found.value));
         bench.change(rule, at, FieldName::CircuitConductor, written);
     }
-}
-
-/// Which of `units` fit together on circuits of the rating for sharing:
-/// groups of positions, and whether no fewer would do.
-pub(super) fn groups(s: &Schedule, units: &[UnitId], bench: &Bench) -> (Vec<Vec<usize>>, bool) {
-    let full = units
-        .iter()
-        .all(|&unit| branch::full_load(s.unit(unit)).is_some());
-    let rating = bench.practice.sharing.rating;
-    let loads: Vec<Amps> = units
-        .iter()
-        .map(|&unit| {
-            let unit = s.unit(unit);
-            let mca = unit.mca.copied().map(|mca| mca.largest());
-            let amps = if full { branch::full_load(unit) } else { mca };
-            amps.unwrap_or(rating)
-        })
-        .collect();
-    let count = if full {
-        grouping::Count::FullLoad
-    } else {
-        grouping::Count::SumOfMca
-    };
-    let capacity = rating * (bench.practice.sharing.near.0 / 100.0);
-    let found = grouping::fewest_circuits(&loads, capacity, count, bench.practice.edition);
-    let proven = found.proven;
-    let mut groups = found.circuits;
-    groups.extend(found.alone.into_iter().map(|one| vec![one]));
-    groups.sort();
-    (groups, proven)
 }

@@ -2,14 +2,14 @@
 //! with, and together where fewer circuits carry them.
 
 use super::bench::Bench;
-use super::{circuits, data, text};
+use super::{data, text};
 use crate::findings::Reported;
 use crate::rules::branch;
 use crate::schedule::{
-    CellId, Circuit, CircuitId, Field, FieldName, Load, LoadTarget, Name, Part, Quantity, Schedule,
-    TableKind, UnitId,
+    Amps, CellId, Circuit, CircuitId, Field, FieldName, Load, LoadTarget, Name, Part, Quantity,
+    Schedule, TableKind, UnitId,
 };
-use crate::sizing::supply;
+use crate::sizing::{grouping, supply};
 use std::collections::BTreeMap;
 
 /// A circuit of its own for `units`, like the one that they come from.
@@ -211,7 +211,7 @@ pub(super) fn place(
             .push(unit);
     }
     for set in sets.values() {
-        let (groups, _) = circuits::groups(&s, set, bench);
+        let (groups, _) = groups(&s, set, bench);
         for group in groups {
             let members: Vec<UnitId> = group.iter().filter_map(|&n| set.get(n).copied()).collect();
             move_to_new(bench, &members, from, rule);
@@ -277,7 +277,7 @@ pub(super) fn part(bench: &mut Bench, finding: &Reported, id: CircuitId) -> bool
             units.iter().copied().filter(|&unit| !like(unit)).collect()
         }
         _ => {
-            let (groups, _) = circuits::groups(&s, &units, bench);
+            let (groups, _) = groups(&s, &units, bench);
             let stays = groups.first().cloned().unwrap_or_default();
             units
                 .iter()
@@ -375,9 +375,18 @@ pub(super) fn gather(bench: &mut Bench) -> bool {
         let mut on: Vec<CircuitId> = set.iter().map(|(_, circuit)| *circuit).collect();
         on.sort_unstable();
         on.dedup();
-        let (groups, _) = circuits::groups(&s, &units, bench);
+        let (groups, proven) = groups(&s, &units, bench);
         if groups.len() >= on.len() {
             continue;
+        }
+        if !proven {
+            let text = format!(
+                "{} units come to {} circuits; the search was cut short, and fewer may do.",
+                units.len(),
+                groups.len()
+            );
+            let subject = branch::tags(&s, &units);
+            bench.question(None, RULE, FieldName::CircuitLoads, &subject, text);
         }
         any = true;
         let mut used: Vec<CircuitId> = Vec::new();
@@ -406,4 +415,34 @@ pub(super) fn gather(bench: &mut Bench) -> bool {
         }
     }
     any
+}
+
+/// Which of `units` fit together on circuits of the rating for sharing:
+/// groups of positions, and whether no fewer would do.
+fn groups(s: &Schedule, units: &[UnitId], bench: &Bench) -> (Vec<Vec<usize>>, bool) {
+    let full = units
+        .iter()
+        .all(|&unit| branch::full_load(s.unit(unit)).is_some());
+    let rating = bench.practice.sharing.rating;
+    let loads: Vec<Amps> = units
+        .iter()
+        .map(|&unit| {
+            let unit = s.unit(unit);
+            let mca = unit.mca.copied().map(|mca| mca.largest());
+            let amps = if full { branch::full_load(unit) } else { mca };
+            amps.unwrap_or(rating)
+        })
+        .collect();
+    let count = if full {
+        grouping::Count::FullLoad
+    } else {
+        grouping::Count::SumOfMca
+    };
+    let capacity = rating * (bench.practice.sharing.near.0 / 100.0);
+    let found = grouping::fewest_circuits(&loads, capacity, count, bench.practice.edition);
+    let proven = found.proven;
+    let mut groups = found.circuits;
+    groups.extend(found.alone.into_iter().map(|one| vec![one]));
+    groups.sort();
+    (groups, proven)
 }
