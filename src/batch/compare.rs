@@ -1,7 +1,7 @@
 //! Two audits against each other, from what their folders hold.
 
-use super::outputs::Stale;
 use super::discover::MANIFEST;
+use super::outputs::Stale;
 use super::outputs::{NotOurs, OutputFolder};
 use super::run::{BatchError, Options, audit};
 use crate::practice::Practice;
@@ -58,6 +58,7 @@ pub fn compare_audits(options: &CompareOptions) -> Result<Compared, BatchError> 
                 job_per: None,
                 as_of: options.as_of,
                 workbooks: true,
+                prices: crate::takeoff::Prices::default(),
                 practice: options.practice.clone(),
             },
             &ProgressBar::hidden(),

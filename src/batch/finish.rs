@@ -7,7 +7,7 @@ use crate::findings::{NotCheckedTally, RuleTally};
 use crate::practice::Practice;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
 use crate::report::facts::JobResult;
-use crate::report::{frame, summary, text};
+use crate::report::{frame, summary, takeoff, text};
 use crate::rules;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -55,6 +55,15 @@ pub(super) fn finish(
     }
     jobs_csv.finish()?;
     out.write("jobs.csv", &jobs_bytes)?;
+    if whole.workbooks {
+        let mut takeoff_bytes = Vec::new();
+        let mut takeoff_csv = takeoff::TakeoffCsv::new(&mut takeoff_bytes)?;
+        for job in &jobs {
+            takeoff_csv.add(&job.row.job, &job.takeoff)?;
+        }
+        takeoff_csv.finish()?;
+        out.write("takeoff.csv", &takeoff_bytes)?;
+    }
     machine::write(out, &jobs, whole.unread)?;
     let rows: Vec<JobRow> = jobs.iter().map(|job| job.row.clone()).collect();
     let summary = summary::summary(&summary::SummaryView {

@@ -10,12 +10,14 @@ use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
 use crate::practice::Practice;
+use crate::proposal::{self, Proposal};
 use crate::report::batch::{JobRow, UnreadFile};
 use crate::report::facts::{JobFacts, JobResult};
 use crate::report::record::Record;
-use crate::report::{ReportError, annotated, job, remarks};
+use crate::report::{ReportError, annotated, job, proposed_book, remarks};
 use crate::rules;
 use crate::schedule::Schedule;
+use crate::takeoff::{self, Prices};
 use indicatif::ProgressBar;
 use jiff::civil::Date;
 use rayon::prelude::*;
@@ -38,6 +40,8 @@ pub struct Options {
     /// Without them only the lists are written, and workbooks of earlier runs
     /// stay as they are.
     pub workbooks: bool,
+    /// The user's own price list; empty where none was given.
+    pub prices: Prices,
 }
 
 /// Why nothing was audited.
@@ -89,6 +93,7 @@ struct Done {
     /// The findings spelled out; `findings` is empty once all is annotated.
     records: Vec<Record>,
     facts: JobFacts,
+    takeoff: Vec<takeoff::Item>,
 }
 
 impl Done {
@@ -98,6 +103,7 @@ impl Done {
             findings: self.records,
             facts: self.facts,
             tallies: self.tallies,
+            takeoff: self.takeoff,
         }
     }
 }
@@ -343,6 +349,7 @@ impl Run<'_> {
         if !self.options.workbooks {
             return Some(done(&schedule, audit, &parts, reason, None));
         }
+        let (proposal, taken) = self.proposed(name, &schedule);
         let author = match parts.as_slice() {
             [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
             _ => None,
@@ -360,6 +367,8 @@ impl Run<'_> {
             audit: &audit,
             practice: &practice,
             author,
+            proposal: Some(&proposal),
+            takeoff: &taken,
             as_of: self.options.as_of,
             grouping: &reason,
             links: &own,
@@ -382,7 +391,27 @@ impl Run<'_> {
                 None
             }
         };
-        Some(done(&schedule, audit, &parts, reason, workbook))
+        Some(Done {
+            takeoff: taken,
+            ..done(&schedule, audit, &parts, reason, workbook)
+        })
+    }
+
+    /// The schedule that is proposed, written as a workbook of its own, and
+    /// the takeoff of both.
+    fn proposed(&self, name: &str, schedule: &Schedule) -> (Proposal, Vec<takeoff::Item>) {
+        let practice = self.options.practice.for_job(schedule);
+        let proposal = proposal::propose(schedule, &practice);
+        let proposed = proposal.schedule();
+        let taken = takeoff::takeoff(schedule, proposed, &practice, &self.options.prices);
+        let relative = format!("proposed/{name}.xlsx");
+        let written = proposed_book::workbook(proposed, self.options.as_of)
+            .map_err(|error| error.to_string())
+            .and_then(|bytes| self.write(&relative, &bytes));
+        if let Err(sentence) = written {
+            self.fault(&relative, sentence);
+        }
+        (proposal, taken)
     }
 
     fn annotate(
@@ -503,6 +532,7 @@ fn done(
         facts: facts::facts(schedule, &audit),
         findings: audit.findings,
         tallies: audit.tallies,
+        takeoff: Vec::new(),
     }
 }
 

@@ -5,6 +5,7 @@ use crate::batch::{self, JobPer, Options};
 use crate::findings::Severity;
 use crate::practice::{Practice, ProfileError};
 use crate::report::formats::Format;
+use crate::takeoff::Prices;
 use clap::ValueEnum;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::path::{Path, PathBuf};
@@ -62,6 +63,11 @@ pub struct Args {
     #[arg(long)]
     findings_only: bool,
 
+    /// Your own price list, a CSV file with the columns item, unit and price:
+    /// gives each correction its cost or saving in the takeoff.
+    #[arg(long, value_name = "FILE")]
+    prices: Option<PathBuf>,
+
     /// Write into a folder that was not made by ampledger; files in the way
     /// are moved to kept/ in it.
     #[arg(long)]
@@ -113,6 +119,16 @@ impl From<JobPerArg> for JobPer {
     }
 }
 
+fn prices(path: Option<&std::path::Path>) -> Result<Prices, String> {
+    let Some(path) = path else {
+        return Ok(Prices::default());
+    };
+    let shown = path.display();
+    let text = std::fs::read_to_string(path)
+        .map_err(|error| format!("{shown} cannot be read: {error}"))?;
+    Prices::read(&text).map_err(|fault| format!("{shown}, {fault}"))
+}
+
 pub(super) fn run(args: &Args) -> u8 {
     let practice = match practice(args.practice.as_deref()) {
         Ok(practice) => practice,
@@ -125,6 +141,13 @@ pub(super) fn run(args: &Args) -> u8 {
         eprintln!("ampledger: {sentence}");
         return USAGE;
     }
+    let prices = match prices(args.prices.as_deref()) {
+        Ok(prices) => prices,
+        Err(sentence) => {
+            eprintln!("ampledger: {sentence}");
+            return USAGE;
+        }
+    };
     let options = Options {
         paths: args.paths.clone(),
         out: args.out.clone(),
@@ -133,6 +156,7 @@ pub(super) fn run(args: &Args) -> u8 {
         as_of: args.as_of.unwrap_or_else(|| jiff::Zoned::now().date()),
         practice,
         workbooks: !args.findings_only,
+        prices,
     };
     let bar = progress();
     let audited = with_threads(args.threads, || batch::audit(&options, &bar));

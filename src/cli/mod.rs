@@ -2,9 +2,9 @@
 //! stand here.
 
 mod audit;
-mod explain;
-mod compare;
 mod blank;
+mod compare;
+mod explain;
 mod headings;
 mod read;
 mod rules;

@@ -217,6 +217,12 @@ pub(super) static KEYS: &[Key] = &[
         capacity_ratio,
         "indoor capacity against the outdoor unit's, lowest and highest"
     ),
+    key!(
+        "takeoff.waste",
+        Percent,
+        takeoff.waste,
+        "wire added for waste in the takeoff"
+    ),
 ];
 
 /// The key's name in the listing for severities, which rules declare.

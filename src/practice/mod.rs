@@ -28,6 +28,7 @@ pub struct Practice {
     pub bus: BusPractice,
     pub controller: ControllerPractice,
     pub sharing: SharingPractice,
+    pub takeoff: TakeoffPractice,
     /// Largest share of unbalance among three phases that is not remarked.
     pub imbalance: Percent,
     /// Voltage drop of a branch circuit from which it is noted, and from
@@ -115,6 +116,14 @@ pub struct SharingPractice {
     pub motor_hp: f64,
 }
 
+/// How wire is taken off.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TakeoffPractice {
+    /// Share of every length that is added for waste (common practice, no
+    /// source).
+    pub waste: Percent,
+}
+
 impl Default for Practice {
     fn default() -> Self {
         Self {
@@ -152,6 +161,9 @@ impl Default for Practice {
                 near: Percent(80.0),
                 motor_amps: Amps(6.0),
                 motor_hp: 1.0,
+            },
+            takeoff: TakeoffPractice {
+                waste: Percent(10.0),
             },
             imbalance: Percent(20.0),
             drop_note: Percent(3.0),

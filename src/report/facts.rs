@@ -85,6 +85,8 @@ pub struct JobResult {
     pub facts: JobFacts,
     /// In the order of the registry.
     pub tallies: Vec<RuleTally>,
+    /// What the job takes, as scheduled and as proposed.
+    pub takeoff: Vec<crate::takeoff::Item>,
 }
 
 impl JobResult {

@@ -8,11 +8,13 @@ use super::names::SheetNames;
 use super::page::{self, Links, Page};
 use super::remarks::Remarks;
 use super::style::Styles;
-use super::{ReportError, bus, circuits, controllers, counted, tallies};
+use super::{ReportError, bus, circuits, controllers, counted, proposed, takeoff, tallies};
 use crate::findings::{Audit, Reported, Severity};
 use crate::intake::book::Book;
 use crate::practice::Practice;
+use crate::proposal::Proposal;
 use crate::schedule::{Address, Schedule};
+use crate::takeoff::Item as TakeoffItem;
 use jiff::civil::Date;
 use rust_xlsxwriter::{Format, Workbook};
 use std::collections::BTreeMap;
@@ -27,6 +29,9 @@ pub struct JobView<'a> {
     /// schedule's sources. `None` where the job is several files or rows of a
     /// table that holds many jobs.
     pub author: Option<&'a Book>,
+    /// The schedule that is proposed; `None` leaves its sheet out.
+    pub proposal: Option<&'a Proposal>,
+    pub takeoff: &'a [TakeoffItem],
     pub as_of: Date,
     /// Why these files are one job: a sentence.
     pub grouping: &'a str,
@@ -43,6 +48,8 @@ struct Ours {
     circuits: String,
     bus: String,
     controllers: String,
+    proposed: String,
+    takeoff: String,
     rules: String,
     basis: String,
 }
@@ -54,6 +61,8 @@ impl Ours {
             circuits: names.give_ours("Circuits"),
             bus: names.give_ours("Bus"),
             controllers: names.give_ours("Controllers"),
+            proposed: names.give_ours("Proposed"),
+            takeoff: names.give_ours("Takeoff"),
             rules: names.give_ours("Rules"),
             basis: names.give_ours("Basis"),
         }
@@ -223,6 +232,7 @@ impl JobSheets<'_> {
             &rows,
             2,
         )?;
+        self.proposal(workbook)?;
         let rows = tallies::rows(&audit.tallies);
         self.list(
             workbook,
@@ -232,6 +242,26 @@ impl JobSheets<'_> {
             &rows,
             1,
         )
+    }
+
+    fn proposal(&self, workbook: &mut Workbook) -> Result<(), ReportError> {
+        if let Some(proposal) = self.view.proposal {
+            self.links.next_sheet();
+            let rows = proposed::rows(self.view.schedule, proposal, &self.links);
+            let sheet = page::add(workbook, &self.ours.proposed, "Proposed")?;
+            let leads = [
+                (self.page.of.to_owned(), &self.page.styles.title),
+                (proposed::lead(proposal), &self.page.styles.lead),
+            ];
+            let head = self.page.open(sheet, "Proposed", &leads)?;
+            self.page.list(sheet, head, &proposed::COLUMNS, &rows, 1)?;
+        }
+        if self.view.takeoff.is_empty() {
+            return Ok(());
+        }
+        let rows = takeoff::rows(self.view.takeoff);
+        let columns = &takeoff::COLUMNS;
+        self.list(workbook, &self.ours.takeoff, "Takeoff", columns, &rows, 1)
     }
 
     fn list(

@@ -21,10 +21,13 @@ mod list;
 mod names;
 pub mod ours;
 mod page;
+mod proposed;
+pub mod proposed_book;
 pub mod record;
 pub mod remarks;
 mod style;
 pub mod summary;
+pub mod takeoff;
 mod tallies;
 #[cfg(test)]
 mod tests;

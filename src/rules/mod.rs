@@ -2,7 +2,7 @@
 //! outcomes. A family is one module (or folder) with its rules in a slice;
 //! [`ALL`] is the only list of families.
 
-mod branch;
+pub mod branch;
 mod bus;
 mod conductor;
 mod controller;

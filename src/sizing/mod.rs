@@ -2,6 +2,7 @@
 //! that a person needs to check it by hand. No finding and no verdict of a
 //! rule is made here.
 
+pub mod bound;
 pub mod bus;
 pub mod conductor;
 pub mod disconnect;

@@ -6,6 +6,7 @@ use crate::report::facts::{JobAbout, JobFacts, UnitFact};
 /// A job of its own file, without units.
 fn job(name: &str, number: &str, revision: &str, date: &str) -> JobResult {
     JobResult {
+        takeoff: Vec::new(),
         row: JobRow {
             job: name.into(),
             disposition: Disposition::NoExceptionsNoted,

@@ -39,6 +39,7 @@ fn records(schedule: &Schedule, job: &str, audit: &Audit) -> Vec<Record> {
 
 fn result(schedule: &Schedule, row: JobRow, audit: &Audit) -> JobResult {
     JobResult {
+        takeoff: Vec::new(),
         findings: records(schedule, &row.job, audit),
         row,
         facts: Default::default(),

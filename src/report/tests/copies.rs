@@ -237,6 +237,8 @@ fn a_job_of_several_files_links_to_their_copies() {
         audit: &audit,
         practice: &crate::practice::Practice::default(),
         author: None,
+        proposal: None,
+        takeoff: &[],
         as_of: AS_OF,
         grouping: "The files name the same job number.",
         links: &BTreeMap::from([("larch/house 4.xlsx".to_owned(), copy)]),

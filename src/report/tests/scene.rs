@@ -371,6 +371,8 @@ pub fn write(
         audit,
         practice: &Practice::default(),
         author,
+        proposal: None,
+        takeoff: &[],
         as_of: AS_OF,
         grouping: "One workbook is one job.",
         links: &BTreeMap::new(),

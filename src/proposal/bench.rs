@@ -1,0 +1,280 @@
+//! The work bench of a proposal: the schedule as it stands after the
+//! corrections so far, and what was changed and asked on the way.
+
+use super::data::{Changed, Question};
+use crate::findings::{Audit, Change, Reported, Severity};
+use crate::practice::Practice;
+use crate::rules;
+use crate::schedule::wire::RunPurpose;
+use crate::schedule::{
+    CellId, Circuit, CircuitId, ColIndex, Draft, FieldName, Load, LoadTarget, RowIndex, Run,
+    RunEnd, RunId, Schedule, SourceTable, TableKind,
+};
+use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
+
+#[derive(Clone)]
+pub(super) struct Bench<'a> {
+    pub original: &'a Schedule,
+    pub practice: &'a Practice,
+    pub before: Audit,
+    /// Resolved, as of the end of the last round.
+    pub now: Rc<Schedule>,
+    /// What the next round starts from; resolved fields are those of `now`.
+    pub next: Schedule,
+    pub changes: BTreeMap<(CellId, FieldName), Changed>,
+    pub questions: Vec<Question>,
+    /// Lengths that are upper bounds.
+    pub measure: BTreeSet<CellId>,
+    /// First cells of rows that are new.
+    pub added: BTreeSet<CellId>,
+    /// Circuits whose loads changed, to be made right in the next round.
+    pub pending: Vec<(CircuitId, &'static str)>,
+    /// Runs of `next` that are left out.
+    pub dropped: BTreeSet<RunId>,
+    new_table: Option<u32>,
+    new_rows: u32,
+}
+
+impl<'a> Bench<'a> {
+    pub fn new(original: &'a Schedule, practice: &'a Practice) -> Self {
+        let now = Rc::new(unbuild(original).build());
+        Self {
+            original,
+            practice,
+            before: rules::audit(original, practice),
+            next: (*now).clone(),
+            now,
+            changes: BTreeMap::new(),
+            questions: Vec::new(),
+            measure: BTreeSet::new(),
+            added: BTreeSet::new(),
+            pending: Vec::new(),
+            dropped: BTreeSet::new(),
+            new_table: None,
+            new_rows: 0,
+        }
+    }
+
+    /// Takes what the round changed as the schedule of the next one.
+    pub fn turn(&mut self) -> Audit {
+        let mut index = 0;
+        let dropped = std::mem::take(&mut self.dropped);
+        self.next.runs.retain(|_| {
+            index += 1;
+            !dropped.contains(&RunId(index - 1))
+        });
+        self.now = Rc::new(unbuild(&self.next).build());
+        self.next = (*self.now).clone();
+        rules::audit(&self.now, self.practice)
+    }
+
+    /// Findings that stand, worst first in the order of the list, and that
+    /// the schedule as submitted did not have, or that are a fix.
+    pub fn to_mend<'r>(&self, audit: &'r Audit) -> Vec<&'r Reported> {
+        let old: BTreeSet<(&str, String)> = self
+            .before
+            .findings
+            .iter()
+            .filter(|f| f.severity == Severity::Verify)
+            .map(|f| (f.rule, f.subject_label.clone()))
+            .collect();
+        let stands = |severity| {
+            audit
+                .findings
+                .iter()
+                .filter(move |f| f.severity == severity)
+        };
+        stands(Severity::Fix)
+            .chain(
+                stands(Severity::Verify)
+                    .filter(|f| !old.contains(&(f.rule, f.subject_label.clone()))),
+            )
+            .collect()
+    }
+
+    /// Notes that a cell changes; the text as submitted stays the *was*.
+    pub fn change(&mut self, rule: &'static str, at: CellId, field: FieldName, proposed: String) {
+        let was = self.original.sources.text(at).to_owned();
+        self.changes
+            .entry((at, field))
+            .and_modify(|changed| changed.change.proposed.clone_from(&proposed))
+            .or_insert(Changed {
+                rule,
+                change: Change {
+                    at,
+                    field,
+                    was,
+                    proposed,
+                },
+            });
+    }
+
+    pub fn ask(&mut self, finding: &Reported, field: FieldName, text: impl Into<String>) {
+        self.question(
+            Some(finding.id.clone()),
+            finding.rule,
+            field,
+            &finding.subject_label,
+            text,
+        );
+    }
+
+    pub fn question(
+        &mut self,
+        finding: Option<String>,
+        rule: &'static str,
+        field: FieldName,
+        subject: &str,
+        text: impl Into<String>,
+    ) {
+        let question = Question {
+            finding,
+            rule,
+            field,
+            subject: subject.to_owned(),
+            text: text.into(),
+        };
+        let same = |other: &Question| {
+            other.rule == question.rule
+                && other.field == question.field
+                && other.subject == question.subject
+        };
+        if !self.questions.iter().any(same) {
+            self.questions.push(question);
+        }
+    }
+
+    /// The cells of a new row of ours; the first names it.
+    pub fn fresh(&mut self, kind: TableKind) -> Fresh {
+        let table = match self.new_table {
+            Some(table) => table,
+            None => {
+                let table = self.next.sources.tables.len() as u32;
+                self.next.sources.tables.push(SourceTable {
+                    file: 0,
+                    sheet: Some("Proposed".into()),
+                    // No kind of its own: new circuits stay behind those that
+                    // were read, so that numbers of circuits stay true.
+                    kind: TableKind::JobFacts,
+                    kinds: Vec::new(),
+                    header: (RowIndex(0), RowIndex(0)),
+                    columns: Vec::new(),
+                    rows_taken: 0,
+                    rows_left_out: Vec::new(),
+                    hidden: false,
+                });
+                self.new_table = Some(table);
+                table
+            }
+        };
+        if let Some(source) = self.next.sources.tables.get_mut(table as usize)
+            && !source.kinds.contains(&kind)
+        {
+            source.kinds.push(kind);
+        }
+        self.new_rows += 1;
+        let fresh = Fresh {
+            table,
+            row: self.new_rows,
+            column: 0,
+        };
+        self.added.insert(fresh.first());
+        fresh
+    }
+
+    /// How many circuits of ours there are.
+    pub fn next_number(&self) -> u32 {
+        self.new_rows + 1
+    }
+}
+
+/// Cells of a new row.
+pub(super) struct Fresh {
+    table: u32,
+    row: u32,
+    column: u16,
+}
+
+impl Fresh {
+    pub fn first(&self) -> CellId {
+        self.at(0)
+    }
+
+    pub fn cell(&mut self) -> CellId {
+        self.column += 1;
+        self.at(self.column)
+    }
+
+    fn at(&self, column: u16) -> CellId {
+        CellId {
+            table: self.table,
+            row: RowIndex(self.row),
+            column: ColIndex(column),
+        }
+    }
+}
+
+/// The rows of a schedule, unresolved again.
+pub(super) fn unbuild(schedule: &Schedule) -> Draft {
+    let units = schedule
+        .units
+        .iter()
+        .filter(|unit| unit.instance.0 == 1)
+        .map(|unit| {
+            let mut unit = unit.clone();
+            unit.instance = (1, 1);
+            unit.system_id = None;
+            unit.circuits.clear();
+            unit.controllers.clear();
+            unit.repeats = None;
+            unit
+        })
+        .collect();
+    let controllers = schedule
+        .controllers
+        .iter()
+        .map(|controller| {
+            let mut controller = controller.clone();
+            controller.unit_ids.clear();
+            controller.unknown.clear();
+            controller.runs.clear();
+            controller
+        })
+        .collect();
+    Draft {
+        key: schedule.key.clone(),
+        title: schedule.title.clone(),
+        facts: schedule.facts.clone(),
+        units,
+        circuits: schedule.circuits.iter().map(circuit).collect(),
+        panels: schedule.panels.clone(),
+        runs: schedule.runs.iter().map(run).collect(),
+        controllers,
+        faults: schedule.faults.clone(),
+        sources: schedule.sources.clone(),
+    }
+}
+
+fn circuit(circuit: &Circuit) -> Circuit {
+    let mut circuit = circuit.clone();
+    let mut loads: Vec<Load> = Vec::with_capacity(circuit.loads.len());
+    for mut load in std::mem::take(&mut circuit.loads) {
+        load.target = LoadTarget::Other;
+        // The units of one mark were given a load each.
+        if !loads.contains(&load) {
+            loads.push(load);
+        }
+    }
+    circuit.loads = loads;
+    circuit.panel_id = None;
+    circuit
+}
+
+fn run(run: &Run) -> Run {
+    let mut run = run.clone();
+    run.serves = RunPurpose::Bus;
+    run.from_end = RunEnd::Nothing;
+    run.to_end = RunEnd::Nothing;
+    run
+}

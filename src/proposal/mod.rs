@@ -1,0 +1,30 @@
+//! From a schedule and its audit to the schedule that is proposed in its
+//! place: circuits, chains and home runs, the cells that change, and the
+//! questions that only the submitter can answer.
+//!
+//! What may not happen here: inventing. A value that neither the nameplates
+//! nor the known runs give is left open and asked for.
+
+mod bench;
+mod bus;
+mod circuits;
+mod controllers;
+mod data;
+mod moves;
+mod repair;
+#[cfg(test)]
+mod tests;
+pub mod text;
+
+pub use data::{Changed, HomeRun, Proposal, ProposedChain, ProposedCircuit, ProposedRun, Question};
+
+use crate::practice::Practice;
+use crate::schedule::Schedule;
+
+/// The schedule that is proposed in place of `schedule`.
+pub fn propose(schedule: &Schedule, practice: &Practice) -> Proposal {
+    let practice = practice.for_job(schedule);
+    let mut bench = bench::Bench::new(schedule, &practice);
+    repair::run(&mut bench);
+    data::finish(bench)
+}

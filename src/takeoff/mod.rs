@@ -1,0 +1,95 @@
+//! What a job takes: breakers, fuses, disconnects, wire and cable, as
+//! scheduled and as proposed, and what the difference costs.
+//!
+//! Counts and sums only: what each circuit should be is not decided here.
+
+mod count;
+mod prices;
+#[cfg(test)]
+mod tests;
+
+pub use prices::{PriceFault, Prices};
+
+use crate::practice::Practice;
+use crate::schedule::Schedule;
+use count::Count;
+use std::collections::BTreeSet;
+
+/// The order of the kinds of items in a list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    Breaker,
+    Fuse,
+    Disconnect,
+    Conductor,
+    Ground,
+    Cable,
+    BusWire,
+    BusBox,
+    ControllerWire,
+    OtherWire,
+}
+
+/// One kind of thing in one schedule.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Quantity {
+    /// In the item's unit, the share for waste included.
+    pub amount: f64,
+    /// Runs whose length is not known: they count nothing.
+    pub without_length: u32,
+}
+
+/// A line of the takeoff.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Item {
+    pub kind: Kind,
+    /// `breaker 30 A 2-pole`, `14/2 NM-B cable`.
+    pub name: String,
+    /// `each`, `ft` or `box`.
+    pub unit: &'static str,
+    pub scheduled: Quantity,
+    pub proposed: Quantity,
+    /// Of one unit, where the price list has it.
+    pub price: Option<f64>,
+}
+
+impl Item {
+    /// Proposed less scheduled.
+    pub fn difference(&self) -> f64 {
+        self.proposed.amount - self.scheduled.amount
+    }
+
+    /// What the proposal adds; below zero what it saves.
+    pub fn cost(&self) -> Option<f64> {
+        Some(self.price? * self.difference())
+    }
+}
+
+/// The takeoff of a job, in the order of kinds and sizes.
+pub fn takeoff(
+    scheduled: &Schedule,
+    proposed: &Schedule,
+    practice: &Practice,
+    prices: &Prices,
+) -> Vec<Item> {
+    let was = Count::of(scheduled, practice);
+    let is = Count::of(proposed, practice);
+    let keys: BTreeSet<&count::Key> = was.items.keys().chain(is.items.keys()).collect();
+    keys.into_iter()
+        .map(|key| Item {
+            kind: key.kind,
+            name: key.name.clone(),
+            unit: key.unit,
+            scheduled: was.items.get(key).copied().unwrap_or_default(),
+            proposed: is.items.get(key).copied().unwrap_or_default(),
+            price: prices.of(&key.name, key.unit),
+        })
+        .collect()
+}
+
+/// What the proposal adds in all, over the items that are priced; `None`
+/// where none is.
+pub fn cost(items: &[Item]) -> Option<f64> {
+    let costs: Vec<f64> = items.iter().filter_map(Item::cost).collect();
+    (!costs.is_empty()).then(|| costs.iter().sum())
+}
