@@ -9,7 +9,8 @@ use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
 use crate::practice::Practice;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
-use crate::report::{ReportError, annotated, frame, job, remarks, summary, text};
+use crate::report::drawing::{self, Drawings};
+use crate::report::{ReportError, annotated, frame, job, letter, remarks, summary, text};
 use crate::rules;
 use crate::schedule::Schedule;
 use indicatif::ProgressBar;
@@ -31,6 +32,8 @@ pub struct Options {
     /// The only clock.
     pub as_of: Date,
     pub practice: Practice,
+    /// Systems whose bus is drawn.
+    pub drawings: Drawings,
 }
 
 /// Why nothing was audited.
@@ -334,6 +337,7 @@ impl Run<'_> {
         {
             self.out.carries_remarks(&relative);
         }
+        self.papers(name, &view);
         let workbook = match written {
             Ok(()) => Some(relative),
             Err(sentence) => {
@@ -342,6 +346,26 @@ impl Run<'_> {
             }
         };
         Some(done(&schedule, audit, &parts, reason, workbook))
+    }
+
+    /// What a job gets beside its workbook: the letter, and the drawings of
+    /// its systems.
+    fn papers(&self, name: &str, view: &job::JobView) {
+        let letter = (format!("letters/{name}.md"), letter::markdown(view));
+        let drawn = drawing::drawings(view.schedule, view.audit, self.options.drawings);
+        let titles: Vec<String> = drawn
+            .iter()
+            .map(|drawing| format!("{name}-{}", drawing.label))
+            .collect();
+        let drawn = distinct_file_names(&titles)
+            .into_iter()
+            .zip(drawn)
+            .map(|(name, drawing)| (format!("drawings/{name}.svg"), drawing.svg));
+        for (relative, text) in std::iter::once(letter).chain(drawn) {
+            if let Err(sentence) = self.write(&relative, text.as_bytes()) {
+                self.fault(&relative, sentence);
+            }
+        }
     }
 
     fn annotate(

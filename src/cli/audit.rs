@@ -4,6 +4,7 @@ use super::{AUDITED, FOUND, UNREAD, USAGE, print};
 use crate::batch::{self, JobPer, Options};
 use crate::findings::Severity;
 use crate::practice::Practice;
+use crate::report::drawing::Drawings;
 use clap::ValueEnum;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::path::PathBuf;
@@ -41,10 +42,24 @@ pub struct Args {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     threads: Option<u16>,
 
+    /// Systems whose bus is drawn: those with a finding of the bus unless
+    /// given.
+    #[arg(long, value_name = "WHICH", default_value = "findings")]
+    drawings: DrawingsArg,
+
     /// Write into a folder that was not made by ampledger; files in the way
     /// are moved to kept/ in it.
     #[arg(long)]
     force: bool,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum DrawingsArg {
+    /// Every system.
+    All,
+    /// Systems whose bus has a finding.
+    Findings,
+    None,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -79,6 +94,11 @@ pub(super) fn run(args: &Args) -> u8 {
         job_per: args.job_per.map(JobPer::from),
         as_of: args.as_of.unwrap_or_else(|| jiff::Zoned::now().date()),
         practice: Practice::default(),
+        drawings: match args.drawings {
+            DrawingsArg::All => Drawings::All,
+            DrawingsArg::Findings => Drawings::Findings,
+            DrawingsArg::None => Drawings::None,
+        },
     };
     let bar = progress();
     let audited = with_threads(args.threads, || batch::audit(&options, &bar));

@@ -8,7 +8,7 @@ use super::names::SheetNames;
 use super::page::{self, Links, Page};
 use super::remarks::Remarks;
 use super::style::Styles;
-use super::{ReportError, bus, circuits, controllers, counted, tallies};
+use super::{ReportError, brief, bus, circuits, controllers, counted, letter, tallies};
 use crate::findings::{Audit, Reported, Severity};
 use crate::intake::book::Book;
 use crate::practice::Practice;
@@ -43,6 +43,8 @@ struct Ours {
     circuits: String,
     bus: String,
     controllers: String,
+    brief: String,
+    letter: String,
     rules: String,
     basis: String,
 }
@@ -54,6 +56,8 @@ impl Ours {
             circuits: names.give_ours("Circuits"),
             bus: names.give_ours("Bus"),
             controllers: names.give_ours("Controllers"),
+            brief: names.give_ours("Brief"),
+            letter: names.give_ours("Letter"),
             rules: names.give_ours("Rules"),
             basis: names.give_ours("Basis"),
         }
@@ -223,6 +227,10 @@ impl JobSheets<'_> {
             &rows,
             2,
         )?;
+        let sheet = page::add(workbook, &self.ours.brief, "Brief")?;
+        brief::write(self.view, &self.page, sheet)?;
+        let sheet = page::add(workbook, &self.ours.letter, "Letter")?;
+        letter::write(self.view, &self.page, sheet)?;
         let rows = tallies::rows(&audit.tallies);
         self.list(
             workbook,

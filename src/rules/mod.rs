@@ -20,6 +20,7 @@ pub mod testing;
 mod twins;
 mod wording;
 
+pub use bus::{Layout as BusLayout, SystemBus};
 pub use declaration::{Cite, Family, Rule};
 pub use run::audit;
 

@@ -61,6 +61,8 @@ fn findings_come_first_and_worst_first() {
             "Circuits",
             "Bus",
             "Controllers",
+            "Brief",
+            "Letter",
             "Rules",
             "Basis"
         ]
