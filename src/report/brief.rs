@@ -60,11 +60,17 @@ pub(super) enum Line {
 
 /// `HOLD: see finding …`, as it stands in a line.
 pub(super) fn hold(finding: &Reported) -> String {
-    format!("HOLD: see finding {} ({})", finding.rule, finding.id)
+    format!("HOLD: see finding {}", finding.rule)
 }
 
 pub(super) fn hold_with_remedy(finding: &Reported) -> String {
-    format!("{}. {}", hold(finding), finding.remedy)
+    format!(
+        "{} ({}), {}. {}",
+        hold(finding),
+        finding.id,
+        finding.subject_label,
+        finding.remedy
+    )
 }
 
 pub(super) fn is_fix(finding: &&Reported) -> bool {
@@ -249,8 +255,7 @@ fn print(view: &JobView, sheet: &mut Worksheet) {
     sheet
         .set_portrait()
         .set_paper_size(LETTER)
-        // Page breaks hold only where the sheet is not fitted to pages.
-        .set_print_scale(94)
+        .set_print_fit_to_pages(1, 0)
         .set_margins(0.4, 0.4, 0.7, 0.6, 0.3, 0.3)
         .set_header(format!("&L&9{job}&C&9{revision}, {date}&R&9page &P of &N"))
         .set_footer(format!(

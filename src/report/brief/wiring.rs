@@ -188,10 +188,24 @@ pub(super) fn home_runs(view: &JobView, id: SystemId, lines: &mut Vec<Line>) {
         "Kind",
         "Finding",
     ]));
+    let mut holds: Vec<String> = Vec::new();
+    let mut add_hold = |finding: Option<&Reported>| {
+        let text = finding.map(hold_with_remedy);
+        if let Some(text) = text.filter(|text| !holds.contains(text)) {
+            holds.push(text);
+        }
+    };
     for unit in indoor {
         let controllers = &schedule.unit(unit).controllers;
         for controller in controllers {
-            lines.push(Line::Row(home_run(view, *controller, unit)));
+            let finding = controller_fix(view, *controller, unit);
+            lines.push(Line::Row(home_run(
+                view.schedule,
+                *controller,
+                unit,
+                finding,
+            )));
+            add_hold(finding);
         }
         if controllers.is_empty() {
             let finding =
@@ -203,12 +217,30 @@ pub(super) fn home_runs(view: &JobView, id: SystemId, lines: &mut Vec<Line>) {
             row[2] = with_room(schedule, unit);
             row[6] = finding.map_or_else(String::new, hold);
             lines.push(Line::Row(row));
+            add_hold(finding);
         }
     }
+    lines.extend(holds.into_iter().map(Line::Hold));
 }
 
-fn home_run(view: &JobView, id: ControllerId, unit: UnitId) -> [String; 7] {
-    let schedule = view.schedule;
+/// What is to be fixed about a controller or its wire.
+fn controller_fix<'a>(view: &JobView<'a>, id: ControllerId, unit: UnitId) -> Option<&'a Reported> {
+    let controller = view.schedule.controller(id);
+    let about = |finding: &&Reported| match finding.subject {
+        Subject::Controller(of) => of == id,
+        Subject::Run(of) => controller.runs.contains(&of),
+        Subject::Unit(of) => of == unit && finding.rule.starts_with("controller-"),
+        _ => false,
+    };
+    view.audit.findings.iter().filter(is_fix).find(about)
+}
+
+fn home_run(
+    schedule: &Schedule,
+    id: ControllerId,
+    unit: UnitId,
+    finding: Option<&Reported>,
+) -> [String; 7] {
     let controller = schedule.controller(id);
     let to_unit = |run: &&RunId| {
         let run = schedule.run(**run);
@@ -219,13 +251,6 @@ fn home_run(view: &JobView, id: ControllerId, unit: UnitId) -> [String; 7] {
         })
     };
     let run = controller.runs.iter().find(to_unit).copied();
-    let about = |finding: &&Reported| match finding.subject {
-        Subject::Controller(of) => of == id,
-        Subject::Run(of) => controller.runs.contains(&of),
-        Subject::Unit(of) => of == unit && finding.rule.starts_with("controller-"),
-        _ => false,
-    };
-    let finding = view.audit.findings.iter().filter(is_fix).find(about);
     let kind = if controller.wireless.copied() == Some(true) {
         "wireless".to_owned()
     } else if controller.unit_ids.len() > 1 {

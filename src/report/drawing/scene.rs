@@ -521,7 +521,7 @@ impl<'a> Builder<'a> {
         };
         let mut label = self.schedule.controller_label(id);
         if controller.unit_ids.len() > 1 {
-            label.push_str(&format!(" ({} units)", controller.unit_ids.len()));
+            label.push_str(&format!(" \u{00d7}{}", controller.unit_ids.len()));
         }
         let of = |finding: &Reported| match finding.subject {
             Subject::Controller(of) => of == id,
