@@ -108,7 +108,7 @@ fn chain(schedule: &Schedule, bus: &SystemBus, fixes: &[&Reported], lines: &mut 
         let run = stop.by.and_then(|(_, link)| bus.links.get(link)).copied();
         let held = run.and_then(|run| {
             let of_run = fixes.iter().find(|f| f.subject == Subject::Run(run));
-            of_run.map(|finding| hold(finding))
+            of_run.map(|&finding| hold(finding))
         });
         let next = walk
             .iter()
@@ -271,7 +271,7 @@ fn home_run(
         value(length),
         value(wire),
         value(kind),
-        finding.map_or_else(String::new, |finding| hold(finding)),
+        finding.map_or_else(String::new, hold),
     ]
 }
 

@@ -218,7 +218,7 @@ impl Drawing<'_> {
             };
             let (ax, bx) = (drop(from, a), drop(to, b));
             let (ay, by) = (self.lane(a.row, index, a), self.lane(b.row, index, b));
-            let margin = LEFT - 44.0 - 7.0 * (index % 9) as f64;
+            let margin = LEFT - 66.0 - 7.0 * (index % 6) as f64;
             let mut points = vec![(ax, a.y), (ax, ay)];
             if a.row != b.row {
                 points.extend([(margin, ay), (margin, by)]);
@@ -227,7 +227,8 @@ impl Drawing<'_> {
             self.canvas.line(&points, Stroke::Leaves);
             let left = match a.row == b.row {
                 true => ax.min(bx),
-                false => margin,
+                // Clear of the wires around the row's end.
+                false => LEFT - 8.0,
             };
             let look = plain(10.0).bold();
             let room = (WIDTH - left - 30.0).max(120.0);
