@@ -58,6 +58,7 @@ pub fn compare_audits(options: &CompareOptions) -> Result<Compared, BatchError> 
                 job_per: None,
                 as_of: options.as_of,
                 workbooks: true,
+                drawings: crate::report::drawing::Drawings::Findings,
                 prices: crate::takeoff::Prices::default(),
                 practice: options.practice.clone(),
             },

@@ -12,9 +12,10 @@ use crate::intake::job::{JobGroup, JobPer};
 use crate::practice::Practice;
 use crate::proposal::{self, Proposal};
 use crate::report::batch::{JobRow, UnreadFile};
+use crate::report::drawing::{self, Drawings};
 use crate::report::facts::{JobFacts, JobResult};
 use crate::report::record::Record;
-use crate::report::{ReportError, annotated, job, proposed_book, remarks};
+use crate::report::{ReportError, annotated, job, letter, proposed_book, remarks};
 use crate::rules;
 use crate::schedule::Schedule;
 use crate::takeoff::{self, Prices};
@@ -42,6 +43,8 @@ pub struct Options {
     pub workbooks: bool,
     /// The user's own price list; empty where none was given.
     pub prices: Prices,
+    /// Systems whose bus is drawn.
+    pub drawings: Drawings,
 }
 
 /// Why nothing was audited.
@@ -384,6 +387,7 @@ impl Run<'_> {
         {
             self.out.carries_remarks(&relative);
         }
+        self.papers(name, &view);
         let workbook = match written {
             Ok(()) => Some(relative),
             Err(sentence) => {
@@ -412,6 +416,26 @@ impl Run<'_> {
             self.fault(&relative, sentence);
         }
         (proposal, taken)
+    }
+
+    /// What a job gets beside its workbook: the letter, and the drawings of
+    /// its systems.
+    fn papers(&self, name: &str, view: &job::JobView) {
+        let letter = (format!("letters/{name}.md"), letter::markdown(view));
+        let drawn = drawing::drawings(view.schedule, view.audit, self.options.drawings);
+        let titles: Vec<String> = drawn
+            .iter()
+            .map(|drawing| format!("{name}-{}", drawing.label))
+            .collect();
+        let drawn = distinct_file_names(&titles)
+            .into_iter()
+            .zip(drawn)
+            .map(|(name, drawing)| (format!("drawings/{name}.svg"), drawing.svg));
+        for (relative, text) in std::iter::once(letter).chain(drawn) {
+            if let Err(sentence) = self.write(&relative, text.as_bytes()) {
+                self.fault(&relative, sentence);
+            }
+        }
     }
 
     fn annotate(

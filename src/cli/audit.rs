@@ -4,6 +4,7 @@ use super::{AUDITED, FOUND, UNREAD, USAGE, headings, print, print_bytes};
 use crate::batch::{self, JobPer, Options};
 use crate::findings::Severity;
 use crate::practice::{Practice, ProfileError};
+use crate::report::drawing::Drawings;
 use crate::report::formats::Format;
 use crate::takeoff::Prices;
 use clap::ValueEnum;
@@ -68,10 +69,24 @@ pub struct Args {
     #[arg(long, value_name = "FILE")]
     prices: Option<PathBuf>,
 
+    /// Systems whose bus is drawn: those with a finding of the bus unless
+    /// given.
+    #[arg(long, value_name = "WHICH", default_value = "findings")]
+    drawings: DrawingsArg,
+
     /// Write into a folder that was not made by ampledger; files in the way
     /// are moved to kept/ in it.
     #[arg(long)]
     force: bool,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum DrawingsArg {
+    /// Every system.
+    All,
+    /// Systems whose bus has a finding.
+    Findings,
+    None,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -157,6 +172,11 @@ pub(super) fn run(args: &Args) -> u8 {
         practice,
         workbooks: !args.findings_only,
         prices,
+        drawings: match args.drawings {
+            DrawingsArg::All => Drawings::All,
+            DrawingsArg::Findings => Drawings::Findings,
+            DrawingsArg::None => Drawings::None,
+        },
     };
     let bar = progress();
     let audited = with_threads(args.threads, || batch::audit(&options, &bar));

@@ -201,7 +201,7 @@ fn loads(circuit: &Circuit) -> String {
     texts.join(", ")
 }
 
-fn volts(schedule: &Schedule, circuit: &Circuit) -> String {
+pub(super) fn volts(schedule: &Schedule, circuit: &Circuit) -> String {
     let own = state(schedule, &circuit.supply);
     if !own.is_empty() {
         return own;
@@ -210,7 +210,7 @@ fn volts(schedule: &Schedule, circuit: &Circuit) -> String {
     panel.map_or_else(String::new, |supply| format!("panel {}", supply.value))
 }
 
-fn breaker(schedule: &Schedule, circuit: &Circuit) -> String {
+pub(super) fn breaker(schedule: &Schedule, circuit: &Circuit) -> String {
     let rating = state(schedule, &circuit.breaker);
     match circuit.poles.copied() {
         Some(1) => format!("{rating} 1-pole").trim().to_owned(),
@@ -219,7 +219,7 @@ fn breaker(schedule: &Schedule, circuit: &Circuit) -> String {
     }
 }
 
-fn conductor(schedule: &Schedule, circuit: &Circuit) -> String {
+pub(super) fn conductor(schedule: &Schedule, circuit: &Circuit) -> String {
     let mut text = state(schedule, &circuit.conductor);
     if let Some(insulation) = circuit.insulation.get()
         && !text.contains(&insulation.to_string())

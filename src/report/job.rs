@@ -8,7 +8,9 @@ use super::names::SheetNames;
 use super::page::{self, Links, Page};
 use super::remarks::Remarks;
 use super::style::Styles;
-use super::{ReportError, bus, circuits, controllers, counted, proposed, takeoff, tallies};
+use super::{
+    ReportError, brief, bus, circuits, controllers, counted, letter, proposed, takeoff, tallies,
+};
 use crate::findings::{Audit, Reported, Severity};
 use crate::intake::book::Book;
 use crate::practice::Practice;
@@ -50,6 +52,8 @@ struct Ours {
     controllers: String,
     proposed: String,
     takeoff: String,
+    brief: String,
+    letter: String,
     rules: String,
     basis: String,
 }
@@ -63,6 +67,8 @@ impl Ours {
             controllers: names.give_ours("Controllers"),
             proposed: names.give_ours("Proposed"),
             takeoff: names.give_ours("Takeoff"),
+            brief: names.give_ours("Brief"),
+            letter: names.give_ours("Letter"),
             rules: names.give_ours("Rules"),
             basis: names.give_ours("Basis"),
         }
@@ -233,6 +239,10 @@ impl JobSheets<'_> {
             2,
         )?;
         self.proposal(workbook)?;
+        let sheet = page::add(workbook, &self.ours.brief, "Brief")?;
+        brief::write(self.view, &self.page, sheet)?;
+        let sheet = page::add(workbook, &self.ours.letter, "Letter")?;
+        letter::write(self.view, &self.page, sheet)?;
         let rows = tallies::rows(&audit.tallies);
         self.list(
             workbook,

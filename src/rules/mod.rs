@@ -23,6 +23,7 @@ mod tests;
 mod twins;
 mod wording;
 
+pub use bus::{Layout as BusLayout, SystemBus};
 pub use declaration::{Cite, Family, Rule};
 pub use example::{Example, example};
 pub use run::audit;

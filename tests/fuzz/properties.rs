@@ -103,6 +103,8 @@ pub fn road(bytes: &[u8], write: bool) {
         if write {
             let none = BTreeMap::new();
             let view = JobView {
+                proposal: None,
+                takeoff: &[],
                 schedule: &schedule,
                 audit: &audit,
                 practice: &practice.for_job(&schedule),

@@ -3,9 +3,11 @@
 //! - `scene`: an invented job and its findings, laid by hand
 //! - `job`: the workbook of a job
 //! - `copies`: authors' sheets, annotated, and what people typed
+//! - `papers`: the electrician's brief and the return letter
 //! - `batch`: the workbook, the CSV files, the frames and the summary
 
 mod batch;
 mod copies;
 mod job;
+mod papers;
 mod scene;

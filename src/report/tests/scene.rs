@@ -367,18 +367,33 @@ pub fn write(
     remarks: &BTreeMap<String, Remarks>,
 ) -> Vec<u8> {
     workbook(&JobView {
-        schedule,
-        audit,
-        practice: &Practice::default(),
         author,
-        proposal: None,
-        takeoff: &[],
-        as_of: AS_OF,
-        grouping: "One workbook is one job.",
-        links: &BTreeMap::new(),
         remarks,
+        ..view(schedule, audit, &Practice::default(), &BTreeMap::new())
     })
     .unwrap()
+}
+
+/// A job of several files, with nothing typed into it.
+pub fn view<'a>(
+    schedule: &'a Schedule,
+    audit: &'a Audit,
+    practice: &'a Practice,
+    typed: &'a BTreeMap<String, Remarks>,
+) -> JobView<'a> {
+    const NO_LINKS: &BTreeMap<String, String> = &BTreeMap::new();
+    JobView {
+        proposal: None,
+        takeoff: &[],
+        schedule,
+        audit,
+        practice,
+        author: None,
+        as_of: AS_OF,
+        grouping: "One workbook is one job.",
+        links: NO_LINKS,
+        remarks: typed,
+    }
 }
 
 pub fn house_audit(schedule: &Schedule) -> Audit {

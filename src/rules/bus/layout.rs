@@ -6,7 +6,7 @@ use crate::schedule::{Field, Run, RunEnd, RunId, Schedule, SystemId, UnitId, Uni
 use crate::sizing::bus::{BusGraph, Link};
 
 /// The bus of every system of a job.
-pub(super) struct Layout<'a> {
+pub struct Layout<'a> {
     pub systems: Vec<SystemBus<'a>>,
     /// Runs between two systems that the schedule itself tells apart.
     pub crossing: Vec<(RunId, SystemId, SystemId)>,
@@ -15,7 +15,7 @@ pub(super) struct Layout<'a> {
 }
 
 /// The bus of one system.
-pub(super) struct SystemBus<'a> {
+pub struct SystemBus<'a> {
     schedule: &'a Schedule,
     pub id: SystemId,
     /// The unit of each node of the graph. All outdoor units of the system
@@ -29,13 +29,13 @@ pub(super) struct SystemBus<'a> {
     /// those to units under one mark, repeated ones left out.
     pub runs: Vec<RunId>,
     /// Runs that end on a mark that stands for several units.
-    marks: Vec<RunId>,
+    pub marks: Vec<RunId>,
     /// Runs to a unit whose system the schedule does not tell.
-    doubtful: Vec<RunId>,
+    pub doubtful: Vec<RunId>,
     /// Runs from the outdoor unit to something that may be central control.
-    strangers: Vec<RunId>,
+    pub strangers: Vec<RunId>,
     /// Runs with an empty end.
-    open_ended: Vec<RunId>,
+    pub open_ended: Vec<RunId>,
 }
 
 struct Sorting {

@@ -18,6 +18,8 @@ mod example;
 #[cfg(test)]
 mod tests;
 
+pub use layout::{Layout, SystemBus};
+
 use super::Rule;
 use super::runs::{each_run, tables_of};
 use super::wording::list;

@@ -1,0 +1,261 @@
+//! The circuits to bring: unit, place, volts, poles, protection, conductor,
+//! disconnect, and what shares them.
+
+use super::{Line, hold, hold_with_remedy, is_fix};
+use crate::findings::{Reported, Subject};
+use crate::report::circuits::{breaker, conductor, state, volts};
+use crate::report::job::JobView;
+use crate::schedule::{CircuitId, Disconnect, Field, Schedule, SystemId, UnitId, UnitKind};
+
+const COLUMNS: [&str; 7] = [
+    "Circuit",
+    "Feeds",
+    "Volts",
+    "Breaker, poles",
+    "Conductor, ground",
+    "Disconnect",
+    "Shared?",
+];
+
+pub(super) fn add(view: &JobView, id: SystemId, lines: &mut Vec<Line>) {
+    let schedule = view.schedule;
+    let needs = |unit: &UnitId| {
+        let kind = schedule.unit(*unit).kind();
+        kind.is_none_or(UnitKind::needs_supply)
+    };
+    let units: Vec<UnitId> = schedule
+        .system(id)
+        .units
+        .iter()
+        .copied()
+        .filter(needs)
+        .collect();
+    table(view, "Circuits to bring", &units, lines);
+}
+
+/// Units of no system still need their power.
+pub(super) fn of_no_system(view: &JobView, lines: &mut Vec<Line>) {
+    let units: Vec<UnitId> = view
+        .schedule
+        .audited_units()
+        .filter(|(_, unit)| unit.system_id.is_none())
+        .filter(|(_, unit)| unit.kind().is_some_and(UnitKind::needs_supply))
+        .map(|(id, _)| id)
+        .collect();
+    if units.is_empty() {
+        return;
+    }
+    lines.push(Line::Title(format!(
+        "{}: units of no system",
+        view.schedule.title
+    )));
+    table(view, "Circuits to bring", &units, lines);
+}
+
+fn table(view: &JobView, title: &str, units: &[UnitId], lines: &mut Vec<Line>) {
+    let schedule = view.schedule;
+    lines.push(Line::Heading(title.to_owned()));
+    if schedule.circuits.is_empty() {
+        lines.push(Line::Text(
+            "The schedules hold no circuits: ask for them before pulling.".to_owned(),
+        ));
+        return;
+    }
+    let mut circuits: Vec<CircuitId> = Vec::new();
+    for unit in units {
+        for (circuit, _) in &schedule.unit(*unit).circuits {
+            if !circuits.contains(circuit) {
+                circuits.push(*circuit);
+            }
+        }
+    }
+    lines.push(Line::Columns(COLUMNS));
+    let mut holds = Vec::new();
+    for id in &circuits {
+        let about = fixes(view, *id);
+        lines.push(Line::Row(row(schedule, *id, &about)));
+        for finding in about {
+            let text = hold_with_remedy(finding);
+            if !holds.contains(&text) {
+                holds.push(text);
+            }
+        }
+    }
+    for unit in units {
+        if schedule.unit(*unit).circuits.is_empty() {
+            let finding = view.audit.findings.iter().find(|finding| {
+                finding.subject == Subject::Unit(*unit) && finding.rule == "no-supply-circuit"
+            });
+            lines.push(Line::Row(without(schedule, *unit, finding)));
+        }
+    }
+    lines.extend(holds.into_iter().map(Line::Hold));
+}
+
+/// Findings to fix about a circuit, whether or not it is their main subject,
+/// and about the supply of the units on it.
+fn fixes<'a>(view: &JobView<'a>, id: CircuitId) -> Vec<&'a Reported> {
+    let audit = view.audit;
+    let subject = Subject::Circuit(id);
+    let units = view.schedule.circuit(id).units();
+    let about = |finding: &&Reported| {
+        if finding.subject == subject {
+            return true;
+        }
+        let also = audit.outcomes.iter().any(|outcome| {
+            outcome.rule == finding.rule
+                && outcome.subject == finding.subject
+                && outcome.at == finding.place
+                && outcome.finding().is_some()
+                && outcome.also.contains(&subject)
+        });
+        let of_unit = matches!(finding.subject, Subject::Unit(unit) if units.contains(&unit));
+        also || of_unit && !is_of_low_voltage(finding.rule)
+    };
+    audit.findings.iter().filter(is_fix).filter(about).collect()
+}
+
+fn is_of_low_voltage(rule: &str) -> bool {
+    ["bus-", "controller-", "low-voltage-", "interlock-"]
+        .iter()
+        .any(|family| rule.starts_with(family))
+}
+
+/// Which cells of a line a finding makes wrong: volts, protection,
+/// conductor, disconnect. A finding of none of these families holds them
+/// all.
+fn wrong(rule: &str) -> [bool; 4] {
+    let is = |starts: &[&str]| starts.iter().any(|start| rule.starts_with(start));
+    if is(&["protection-", "fuse-", "rating-", "mop-"]) {
+        [false, true, false, false]
+    } else if is(&["conductor-", "grounding-"]) {
+        [false, false, true, false]
+    } else if is(&["disconnect-"]) {
+        [false, false, false, true]
+    } else if is(&["supply-voltage-", "phase-", "poles-"]) {
+        [true, true, false, false]
+    } else {
+        [true; 4]
+    }
+}
+
+fn row(schedule: &Schedule, id: CircuitId, about: &[&Reported]) -> [String; 7] {
+    let circuit = schedule.circuit(id);
+    let units = circuit.units();
+    let mut held = [None; 4];
+    for finding in about {
+        for (cell, wrong) in held.iter_mut().zip(wrong(finding.rule)) {
+            if wrong && cell.is_none() {
+                *cell = Some(*finding);
+            }
+        }
+    }
+    let mut first = true;
+    let mut or_hold = |at: usize, value: String| match held.get(at).copied().flatten() {
+        // One long hold a line; the other cells only say that they hold.
+        Some(finding) if first => {
+            first = false;
+            hold(finding)
+        }
+        Some(_) => "HOLD".to_owned(),
+        None if value.is_empty() => "not stated".to_owned(),
+        None => value,
+    };
+    let mut protection = breaker(schedule, circuit);
+    let fuse = state(schedule, &circuit.fuse);
+    if !fuse.is_empty() {
+        protection.push_str(&format!(", {fuse} fuses at the disconnect"));
+    }
+    [
+        schedule.circuit_label(id),
+        feeds(schedule, id),
+        or_hold(0, volts(schedule, circuit)),
+        or_hold(1, protection),
+        or_hold(2, conductor(schedule, circuit)),
+        or_hold(3, disconnects(schedule, id)),
+        shared(&units, circuit.other_loads().count()),
+    ]
+}
+
+fn feeds(schedule: &Schedule, id: CircuitId) -> String {
+    let circuit = schedule.circuit(id);
+    let mut lines: Vec<String> = circuit
+        .units()
+        .into_iter()
+        .map(|unit| place(schedule, unit))
+        .collect();
+    lines.extend(circuit.other_loads().map(|load| load.text.value.clone()));
+    lines.join("\n")
+}
+
+/// `FC-1, Kitchen`.
+fn place(schedule: &Schedule, id: UnitId) -> String {
+    let unit = schedule.unit(id);
+    let mut text = schedule.unit_label(id);
+    let room = state(schedule, &unit.room);
+    if !room.is_empty() {
+        text.push_str(&format!(", {room}"));
+    } else if let Some(kind) = unit.kind().filter(|kind| kind.is_outdoor()) {
+        text.push_str(&format!(", {kind}"));
+    }
+    text
+}
+
+fn shared(units: &[UnitId], others: usize) -> String {
+    match units.len() + others {
+        0 | 1 => "alone: nothing else on it".to_owned(),
+        many => format!("shared by {many}, no more"),
+    }
+}
+
+fn disconnects(schedule: &Schedule, id: CircuitId) -> String {
+    let circuit = schedule.circuit(id);
+    let own = disconnect(schedule, &circuit.disconnect);
+    if !own.is_empty() {
+        return own;
+    }
+    let mut texts: Vec<String> = Vec::new();
+    for unit in circuit.units() {
+        let text = disconnect(schedule, &schedule.unit(unit).disconnect);
+        if !text.is_empty() && !texts.contains(&text) {
+            texts.push(text);
+        }
+    }
+    texts.join(", ")
+}
+
+fn disconnect(schedule: &Schedule, field: &Field<Disconnect>) -> String {
+    match field.get() {
+        Some(switch) => {
+            let mut parts = Vec::new();
+            parts.extend(switch.amps.map(|amps| amps.to_string()));
+            parts.extend(
+                switch
+                    .fused
+                    .map(|fused| if fused { "fused" } else { "not fused" }.to_owned()),
+            );
+            parts.extend(switch.fuse.map(|fuse| format!("{fuse} fuses")));
+            match parts.is_empty() {
+                true => "yes".to_owned(),
+                false => parts.join(", "),
+            }
+        }
+        None => state(schedule, &field.clone().map(|_| String::new())),
+    }
+}
+
+fn without(schedule: &Schedule, unit: UnitId, finding: Option<&Reported>) -> [String; 7] {
+    let says = match finding {
+        Some(finding) => hold(finding),
+        None => "no circuit in the schedules".to_owned(),
+    };
+    [
+        "none".to_owned(),
+        place(schedule, unit),
+        state(schedule, &schedule.unit(unit).supply),
+        says,
+        String::new(),
+        String::new(),
+        String::new(),
+    ]
+}

@@ -1,0 +1,67 @@
+//! The bus of a system drawn: the outdoor unit, the units in the order in
+//! which the wire passes them, controllers on their home runs, and what is
+//! wrong so that one sees it, in black and white.
+
+mod canvas;
+mod place;
+mod scene;
+#[cfg(test)]
+mod tests;
+
+use crate::findings::Audit;
+use crate::rules::BusLayout;
+use crate::schedule::{Schedule, SystemId};
+
+/// Which systems are drawn.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Drawings {
+    /// Those whose bus has a finding.
+    #[default]
+    Findings,
+    All,
+    None,
+}
+
+/// The drawing of one system.
+#[derive(Clone, Debug)]
+pub struct Drawing {
+    pub system: SystemId,
+    /// What people call the system.
+    pub label: String,
+    /// A whole SVG file.
+    pub svg: String,
+    /// Size in pixels of a screen.
+    pub width: f64,
+    pub height: f64,
+}
+
+/// Draws the systems asked for, in the order of the schedule. The same text
+/// for the same schedule and findings.
+pub fn drawings(schedule: &Schedule, audit: &Audit, which: Drawings) -> Vec<Drawing> {
+    if which == Drawings::None {
+        return Vec::new();
+    }
+    let layout = BusLayout::of(schedule);
+    let asked = |id: SystemId| {
+        which == Drawings::All
+            || audit
+                .findings
+                .iter()
+                .any(|finding| scene::of_bus(schedule, id, finding))
+    };
+    schedule
+        .system_ids()
+        .filter(|(id, _)| asked(*id))
+        .filter_map(|(id, _)| {
+            let scene = scene::Builder::new(schedule, audit, &layout, id).scene()?;
+            let (svg, height) = place::draw(&scene);
+            Some(Drawing {
+                system: id,
+                label: schedule.system_label(id),
+                svg,
+                width: place::WIDTH,
+                height,
+            })
+        })
+        .collect()
+}

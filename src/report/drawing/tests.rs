@@ -1,0 +1,98 @@
+use super::*;
+use crate::findings::Audit;
+use crate::practice::Practice;
+use crate::schedule::fixture::Fixture;
+use crate::schedule::{Feet, UnitKind};
+
+fn job(runs: &[(&str, &str)], units: usize) -> (Schedule, Audit) {
+    let mut fixture = Fixture::new();
+    fixture.unit("OU-1", UnitKind::Outdoor, |_, _| {});
+    for n in 1..=units {
+        fixture.unit(&format!("FC-{n}"), UnitKind::Indoor, |u, c| {
+            u.room = c.given(format!("Room {n} <north> & hall"));
+        });
+        fixture.controller(&format!("T-{n}"), &[&format!("FC-{n}")], |_, _| {});
+    }
+    for (n, (from, to)) in runs.iter().enumerate() {
+        fixture.run(from, to, |run, cells| {
+            run.length = cells.given(Feet(20.0 + n as f64));
+        });
+    }
+    let schedule = fixture.build();
+    let audit = crate::rules::audit(&schedule, &Practice::default());
+    (schedule, audit)
+}
+
+fn only(schedule: &Schedule, audit: &Audit, which: Drawings) -> String {
+    let mut drawn = drawings(schedule, audit, which);
+    assert_eq!(drawn.len(), 1);
+    drawn.remove(0).svg
+}
+
+#[test]
+fn a_chain_of_forty_units_wraps_and_names_each_once() {
+    let tags: Vec<String> = (1..=40).map(|n| format!("FC-{n}")).collect();
+    let mut runs = vec![("OU-1", "FC-1")];
+    runs.extend(
+        tags.windows(2)
+            .map(|pair| (pair[0].as_str(), pair[1].as_str())),
+    );
+    let (schedule, audit) = job(&runs, 40);
+    let svg = only(&schedule, &audit, Drawings::All);
+    for tag in &tags {
+        assert_eq!(svg.matches(&format!(">{tag}</text>")).count(), 1, "{tag}");
+    }
+    for (n, _) in runs.iter().enumerate() {
+        assert_eq!(svg.matches(&format!(">{} ft</text>", 20 + n)).count(), 1);
+    }
+    assert!(!svg.contains(" & ") && svg.contains("Room 1 &lt;"));
+    assert_eq!(svg, only(&schedule, &audit, Drawings::All));
+    let readable = quick_xml::Reader::from_str(&svg);
+    assert!(reads_to_its_end(readable));
+}
+
+fn reads_to_its_end(mut reader: quick_xml::Reader<&[u8]>) -> bool {
+    loop {
+        match reader.read_event() {
+            Ok(quick_xml::events::Event::Eof) => return true,
+            Ok(_) => {}
+            Err(_) => return false,
+        }
+    }
+}
+
+#[test]
+fn faults_stand_in_words_in_the_drawing() {
+    let star = [("OU-1", "FC-1"), ("FC-1", "FC-2"), ("FC-1", "FC-3")];
+    let (schedule, audit) = job(&star, 3);
+    let svg = only(&schedule, &audit, Drawings::Findings);
+    assert!(svg.contains("BRANCH: FC-1 to FC-3, 22 ft"), "{svg}");
+    assert!(svg.contains("bus-branches"));
+
+    let looped = [
+        ("OU-1", "FC-1"),
+        ("FC-1", "FC-2"),
+        ("FC-2", "FC-3"),
+        ("FC-3", "FC-1"),
+    ];
+    let (schedule, audit) = job(&looped, 3);
+    let svg = only(&schedule, &audit, Drawings::Findings);
+    assert!(svg.contains("LOOP: FC-3 to FC-1, 23 ft"), "{svg}");
+
+    let broken = [("OU-1", "FC-1"), ("FC-2", "FC-3")];
+    let (schedule, audit) = job(&broken, 3);
+    let svg = only(&schedule, &audit, Drawings::Findings);
+    assert!(svg.contains("NOT REACHED from the outdoor unit"), "{svg}");
+    assert!(svg.contains("BROKEN"));
+}
+
+#[test]
+fn nothing_is_drawn_of_a_sound_chain_unless_asked() {
+    let (schedule, mut audit) = job(&[("OU-1", "FC-1"), ("FC-1", "FC-2")], 2);
+    audit
+        .findings
+        .retain(|finding| !finding.rule.starts_with("bus-"));
+    assert!(drawings(&schedule, &audit, Drawings::Findings).is_empty());
+    assert!(drawings(&schedule, &audit, Drawings::None).is_empty());
+    assert_eq!(drawings(&schedule, &audit, Drawings::All).len(), 1);
+}
