@@ -16,6 +16,7 @@ pub mod job;
 mod list;
 mod names;
 pub mod ours;
+pub mod package;
 mod page;
 pub mod remarks;
 mod style;
