@@ -155,6 +155,11 @@ impl<'a> Archive<'a> {
         self.changed.insert(key, None);
     }
 
+    /// Whether a part was taken away.
+    pub fn removed(&self, part: &str) -> bool {
+        matches!(self.changed.get(&key(part)), Some(None))
+    }
+
     /// Names of the parts that are there now.
     pub fn names(&self) -> Vec<String> {
         let old = self

@@ -105,7 +105,9 @@ pub struct OurRow {
 pub struct Block {
     /// Width in characters, and whether the column is hidden.
     pub columns: Vec<(f64, bool)>,
-    /// Heading rows and others, by row from zero.
+    /// Heading rows and others, by row from zero. A heading row has the texts
+    /// of [`COLUMNS`](super::ours::COLUMNS), the ids in the last column: by
+    /// them the columns are known again.
     pub rows: std::collections::BTreeMap<u32, OurRow>,
 }
 
@@ -152,8 +154,9 @@ pub struct Edits<'a> {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Edited {
     pub bytes: Vec<u8>,
-    /// Sheets that have no room for our columns.
-    pub no_room: Vec<String>,
+    /// Sheets that have no room for our columns, or for whose columns no
+    /// heading was given by which they would be known again.
+    pub without_columns: Vec<String>,
     /// Notes that were left out, because the cell has one of the author's:
     /// sheet and cell.
     pub notes_left_out: Vec<(String, String)>,
@@ -229,7 +232,7 @@ impl<'a> Package<'a> {
 
     fn save(mut self) -> Result<Vec<u8>, CannotEdit> {
         self.workbook.write(&mut self.archive);
-        self.types.write(&mut self.archive);
+        self.types.write(&mut self.archive)?;
         self.archive.save()
     }
 }

@@ -194,8 +194,20 @@ impl ContentTypes {
         })
     }
 
-    pub fn write(self, archive: &mut Archive) {
+    /// Writes the list, without lists of relationships that went: some
+    /// programs name each of them.
+    pub fn write(mut self, archive: &mut Archive) -> Result<(), CannotEdit> {
+        let overrides = self.document.children_of("Override");
+        let names = overrides.filter_map(|child| child.attribute(&self.document.text, "PartName"));
+        let gone: Vec<String> = names
+            .map(|name| name.trim_start_matches('/').to_owned())
+            .filter(|name| name.ends_with(".rels") && archive.removed(name))
+            .collect();
+        for part in gone {
+            self.forget(&part)?;
+        }
         archive.set(CONTENT_TYPES, self.document.text.into_bytes());
+        Ok(())
     }
 
     /// What a part is, by its own entry.

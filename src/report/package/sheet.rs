@@ -5,12 +5,11 @@ use super::columns::Columns;
 use super::fault::CannotEdit;
 use super::relations::Relations;
 use super::styles::Styles;
-use super::xml::{
-    Document, Splices, attribute, cell_text, escape, flag, number, prefixed, with,
-};
+use super::xml::{Document, Splices, attribute, cell_text, escape, flag, number, prefixed, with};
 use super::{
     Block, Edited, Edits, Mark, OUR_CONDITION, OurCell, OurRow, Package, SheetEdit, notes,
 };
+use crate::report::ours;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
@@ -114,7 +113,7 @@ pub(super) fn edit(
                 open.write_columns(&columns, &mut splices);
                 open.write_block(first, block, looks, &mut splices)?;
             }
-            None => edited.no_room.push(edit.name.clone()),
+            None => edited.without_columns.push(edit.name.clone()),
         }
     }
     open.write_marks(&edit.marks, looks, &mut splices)?;
@@ -190,8 +189,16 @@ impl Sheet {
         })
     }
 
-    /// The first of our columns; `None` where they do not fit.
+    /// The first of our columns; `None` where they do not fit, or would not
+    /// be known again.
     fn first_free(&self, block: &Block, tables: &[(At, At)]) -> Option<u16> {
+        let heading = |cell: &Option<OurCell>| {
+            cell.as_ref()
+                .is_some_and(|cell| ours::COLUMNS.contains(&cell.text.as_str()))
+        };
+        if !block.rows.values().any(|row| row.cells.iter().any(heading)) {
+            return None;
+        }
         let ours = |range: &&(At, At)| {
             let (first, last) = (range.0.0, range.1.0);
             block.rows.range(first..=last.max(first)).next().is_some()

@@ -157,8 +157,8 @@ fn strip_sheet(package: &mut Package, part: &str, strings: &OurStrings) -> Resul
     let mut splices = Splices::default();
     if ours {
         strip_conditions(&document, &mut splices)?;
-        let columns = our_columns(&document, strings)?;
-        if !columns.is_empty() {
+        let columns = OurColumns::find(&document, strings)?;
+        if !columns.from.is_empty() {
             strip_columns(&document, &columns, &mut splices)?;
         }
     }
@@ -202,66 +202,102 @@ fn strip_conditions(document: &Document, splices: &mut Splices) -> Result<(), Ca
     Ok(())
 }
 
-/// Columns with a heading of ours, and the first row of it.
-fn our_columns(
-    document: &Document,
-    strings: &OurStrings,
-) -> Result<BTreeMap<u16, u32>, CannotEdit> {
-    let (part, text) = (&document.part, &document.text);
-    let mut columns = BTreeMap::new();
-    let Some(data) = document.child("sheetData") else {
-        return Ok(columns);
-    };
-    let see = |row, cell: super::cells::Cell| {
-        if cell.has_value && cell.column > 0 && !columns.contains_key(&cell.column) {
-            let says = strings.of_cell(part, text, &cell.element)?;
-            if says.is_some_and(|says| ours::COLUMNS.contains(&says.as_str())) {
-                columns.insert(cell.column, row);
+/// Columns with a heading of ours, the first row of it, and the column that
+/// has the ids.
+#[derive(Default)]
+struct OurColumns {
+    from: BTreeMap<u16, u32>,
+    ids: Option<u16>,
+    /// Rows above a heading that have an id all the same: findings at what
+    /// stands above a table.
+    above: BTreeSet<u32>,
+}
+
+impl OurColumns {
+    fn find(document: &Document, strings: &OurStrings) -> Result<Self, CannotEdit> {
+        let (part, text) = (&document.part, &document.text);
+        let mut columns = Self::default();
+        let Some(data) = document.child("sheetData") else {
+            return Ok(columns);
+        };
+        let see = |row, cell: super::cells::Cell| {
+            if !cell.has_value || cell.column == 0 || columns.from.contains_key(&cell.column) {
+                return Ok(());
             }
+            let says = strings.of_cell(part, text, &cell.element)?;
+            if let Some(says) = says.filter(|says| ours::COLUMNS.contains(&says.as_str())) {
+                columns.from.insert(cell.column, row);
+                if says == ours::ROW_IDS {
+                    columns.ids = Some(cell.column);
+                }
+            }
+            Ok(())
+        };
+        walk(part, text, data.inner.clone(), None, see, |_| {})?;
+        let ids = columns.ids;
+        let see = |row, cell: super::cells::Cell| {
+            if cell.has_value && Some(cell.column) == ids {
+                columns.above.insert(row);
+            }
+            Ok(())
+        };
+        if ids.is_some() {
+            walk(part, text, data.inner.clone(), None, see, |_| {})?;
         }
-        Ok(())
-    };
-    walk(part, text, data.inner.clone(), None, see, |_| {})?;
-    Ok(columns)
+        Ok(columns)
+    }
+
+    fn has(&self, (row, column): At) -> bool {
+        let from = self.from.get(&column);
+        from.is_some_and(|from| row >= *from || self.above.contains(&row))
+    }
 }
 
 fn strip_columns(
     document: &Document,
-    ours: &BTreeMap<u16, u32>,
+    ours: &OurColumns,
     splices: &mut Splices,
 ) -> Result<(), CannotEdit> {
     let (part, text) = (&document.part, &document.text);
-    let is_ours = |(row, column): At| ours.get(&column).is_some_and(|from| row >= *from);
-    let mut cells: BTreeMap<u32, Vec<(bool, std::ops::Range<usize>)>> = BTreeMap::new();
+    let mut cells: BTreeMap<u32, Vec<std::ops::Range<usize>>> = BTreeMap::new();
+    let (mut theirs, mut written) = (BTreeSet::new(), BTreeSet::new());
     let mut rows = Vec::new();
     let Some(data) = document.child("sheetData") else {
         return Ok(());
     };
     let see = |row, cell: super::cells::Cell| {
-        let ours = is_ours((row, cell.column));
-        cells.entry(row).or_default().push((ours, cell.element.at));
+        if cell.has_value && ours.has((row, cell.column)) {
+            written.insert(row);
+        }
+        match ours.has((row, cell.column)) {
+            true => cells.entry(row).or_default().push(cell.element.at),
+            false => drop(theirs.insert(row)),
+        }
         Ok(())
     };
     walk(part, text, data.inner.clone(), None, see, |row| {
-        rows.push(row)
+        rows.push(row);
     })?;
     for row in rows {
-        let Some(cells) = cells.get(&row.number) else {
-            continue;
-        };
-        let bare = attributes(row.element.tag(text))
-            .all(|attribute| matches!(local(attribute.name), "r" | "spans" | "ht"));
-        if bare && cells.iter().all(|(ours, _)| *ours) {
-            splices.remove(row.element.at.clone());
-        } else {
-            let ours = cells.iter().filter(|(ours, _)| *ours);
-            ours.for_each(|(_, at)| splices.remove(at.clone()));
+        // Where nothing is written, a dressed blank is the author's.
+        let cells = cells
+            .get(&row.number)
+            .filter(|_| written.contains(&row.number));
+        let Some(cells) = cells else { continue };
+        // A row that we made says its number, at most its height.
+        let tag = row.element.tag(text);
+        let names = || attributes(tag).map(|attribute| local(attribute.name));
+        let bare =
+            names().any(|name| name == "r") && names().all(|name| matches!(name, "r" | "ht"));
+        match bare && !theirs.contains(&row.number) {
+            true => splices.remove(row.element.at.clone()),
+            false => cells.iter().for_each(|at| splices.remove(at.clone())),
         }
     }
-    strip_links(document, &is_ours, splices)?;
+    strip_links(document, ours, splices)?;
     if let Some(list) = document.child("cols") {
         let mut columns = Columns::read(document, Some(list));
-        columns.heal(&ours.keys().copied().collect());
+        columns.heal(&ours.from.keys().copied().collect());
         match columns.is_empty() {
             true => splices.remove(list.at.clone()),
             false => splices.replace(list.inner.clone(), columns.xml()),
@@ -272,25 +308,25 @@ fn strip_columns(
 
 fn strip_links(
     document: &Document,
-    is_ours: &dyn Fn(At) -> bool,
+    ours: &OurColumns,
     splices: &mut Splices,
 ) -> Result<(), CannotEdit> {
     let Some(list) = document.child("hyperlinks") else {
         return Ok(());
     };
     let links = document.elements_in(list)?;
-    let ours: Vec<&Element> = links
+    let gone: Vec<&Element> = links
         .iter()
         .filter(|link| {
             let range = link.attribute(&document.text, "ref");
             let range = range.as_deref().and_then(parse_range);
-            range.is_some_and(|(first, _)| is_ours(first))
+            range.is_some_and(|(first, _)| ours.has(first))
         })
         .collect();
-    if ours.len() == links.len() {
+    if gone.len() == links.len() {
         splices.remove(list.at.clone());
     } else {
-        ours.iter().for_each(|link| splices.remove(link.at.clone()));
+        gone.iter().for_each(|link| splices.remove(link.at.clone()));
     }
     Ok(())
 }

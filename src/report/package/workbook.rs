@@ -218,11 +218,11 @@ impl Workbook {
                 let Some(shown) = number::<usize>(&tag, name) else {
                     continue;
                 };
-                let now = shown - gone.range(..shown).count();
-                tag = match gone.contains(&shown) || now == 0 {
-                    true => without(&tag, name),
-                    false => with(&tag, name, &now.to_string()),
+                let now = match gone.contains(&shown) {
+                    true => 0,
+                    false => shown - gone.range(..shown).count(),
                 };
+                tag = with(&tag, name, &now.to_string());
             }
             splices.replace(view.tag.clone(), tag);
         }
