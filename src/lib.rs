@@ -5,6 +5,7 @@
 #![forbid(unsafe_code)]
 
 pub mod batch;
+pub mod cli;
 pub mod findings;
 pub mod intake;
 pub mod practice;

@@ -19,7 +19,10 @@ const NEVER: [(&str, &[&str]); 5] = [
 ];
 
 fn sources(folder: &Path, into: &mut Vec<PathBuf>) {
-    for entry in std::fs::read_dir(folder).expect("src can be read").flatten() {
+    for entry in std::fs::read_dir(folder)
+        .expect("src can be read")
+        .flatten()
+    {
         let path = entry.path();
         if path.is_dir() {
             sources(&path, into);
@@ -39,19 +42,33 @@ fn no_import_goes_up_the_road() {
     let mut faults = Vec::new();
     for file in &files {
         let relative = file.strip_prefix(&src).expect("below src");
-        let first = relative.components().next().expect("a path").as_os_str().to_string_lossy();
+        let first = relative
+            .components()
+            .next()
+            .expect("a path")
+            .as_os_str()
+            .to_string_lossy();
         let module = first.trim_end_matches(".rs").to_owned();
         let Some(own) = place(&module) else {
-            assert!(["lib", "main"].contains(&module.as_str()), "{module} is not on the road");
+            assert!(
+                ["lib", "main"].contains(&module.as_str()),
+                "{module} is not on the road"
+            );
             continue;
         };
-        let never = NEVER.iter().find(|(name, _)| *name == module).map_or(&[][..], |(_, n)| n);
+        let never = NEVER
+            .iter()
+            .find(|(name, _)| *name == module)
+            .map_or(&[][..], |(_, n)| n);
         let text = std::fs::read_to_string(file).expect("a source can be read");
         // Tests may look anywhere: they prove the road from outside.
         let text = text.split("#[cfg(test)]\nmod tests {").next().unwrap_or("");
-        let is_test = relative.file_stem().is_some_and(|stem| {
-            stem == "tests" || stem == "testing" || stem == "fixture"
-        }) || relative.components().any(|part| part.as_os_str() == "tests");
+        let is_test = relative
+            .file_stem()
+            .is_some_and(|stem| stem == "tests" || stem == "testing" || stem == "fixture")
+            || relative
+                .components()
+                .any(|part| part.as_os_str() == "tests");
         if is_test {
             continue;
         }
@@ -59,14 +76,27 @@ fn no_import_goes_up_the_road() {
             let code = line.split("//").next().unwrap_or("");
             for (start, _) in code.match_indices("crate::") {
                 let rest = &code[start + "crate::".len()..];
-                let target: String =
-                    rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
-                let Some(there) = place(&target) else { continue };
+                let target: String = rest
+                    .chars()
+                    .take_while(|c| c.is_alphanumeric() || *c == '_')
+                    .collect();
+                let Some(there) = place(&target) else {
+                    continue;
+                };
                 if there > own || never.contains(&target.as_str()) {
-                    faults.push(format!("{}:{}: {}", relative.display(), number + 1, line.trim()));
+                    faults.push(format!(
+                        "{}:{}: {}",
+                        relative.display(),
+                        number + 1,
+                        line.trim()
+                    ));
                 }
             }
         }
     }
-    assert!(faults.is_empty(), "imports that go up the road:\n{}", faults.join("\n"));
+    assert!(
+        faults.is_empty(),
+        "imports that go up the road:\n{}",
+        faults.join("\n")
+    );
 }

@@ -336,7 +336,7 @@ def juniper():
     folder = ROOT / "submittals/bell-and-rowe/juniper-lodge"
     options = dict(delimiter="\t", encoding="utf-16")
     text(folder / "equipment.txt", [
-        ["JUNIPER LODGE - EQUIPMENT"], ["Job No.", "BR-118"], ["Customer type", "Dwelling"],
+        ["JUNIPER LODGE - EQUIPMENT"], ["Project", "Juniper Lodge"], ["Job No.", "BR-118"], ["Customer type", "Dwelling"],
         ["Submitted by", "Bell & Rowe Heating"], [],
         ["Unit No.", "Type", "Model", "MBH", "Voltage", "MCA/MOP", "FLA", "Room", "Disc.", "Float switch"],
         ["OU-1", "outdoor", OU48[0], 48, "208/230-1-60", "31.4/50", 1.4, "Yard", "60A NF", ""],
@@ -424,7 +424,7 @@ def larch():
     page = book.create_sheet("Schedule")
     lines = [
         ["LARCH MEWS"],
-        ["Job No.", "BR-125"], ["Customer type", "Dwelling"], ["Submitted by", "Bell & Rowe Heating"],
+        ["Project", "Larch Mews"], ["Job No.", "BR-125"], ["Customer type", "Dwelling"], ["Submitted by", "Bell & Rowe Heating"],
         ["Pressure test", "2026-04-20"], ["System charge", "2026-04-22"], ["Power on", "2026-04-17"],
         [],
         ["EQUIPMENT"],
@@ -463,8 +463,8 @@ def larch():
 # ----------------------------------------------------- equipment alone, messy
 def maple():
     text(ROOT / "submittals/vale-air/maple-rise.csv", [
-        ["Maple Rise - heat pump schedule"],
-        ["Job number:", "VA-07"], ["Submitted by:", "Vale Air"], [],
+        ["HEAT PUMP SCHEDULE"],
+        ["Project:", "Maple Rise"], ["Job number:", "VA-07"], ["Submitted by:", "Vale Air"], [],
         ["Item", "Description", "Model No.", "Min Ckt Amps", "Max Fuse", "Power Supply", "Cooling Tons", "Remarks"],
         ["HP-1", "Heat pump, outdoor", OU48[0], "31.4 A", "50 A", "208/230V-1Ø-60", 4, "see note 2"],
         ["FC-1", "Fan coil", FC12[0], "15", "0.8", "208/230V-1Ø-60", 1, "nameplate to be checked"],

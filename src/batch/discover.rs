@@ -53,9 +53,7 @@ pub fn discover(paths: &[PathBuf]) -> Discovery {
             }
             Err(error) => {
                 let sentence = match error.kind() {
-                    std::io::ErrorKind::NotFound => {
-                        "There is no such file or folder.".to_owned()
-                    }
+                    std::io::ErrorKind::NotFound => "There is no such file or folder.".to_owned(),
                     std::io::ErrorKind::PermissionDenied => {
                         "There is no permission to read it.".to_owned()
                     }
@@ -94,7 +92,11 @@ fn prefixes(roots: &[&PathBuf]) -> Vec<String> {
             let name = real.file_name().map_or_else(|| "folder".to_owned(), lossy);
             let count = used.entry(name.clone()).or_default();
             *count += 1;
-            if *count == 1 { name } else { format!("{name} ({count})") }
+            if *count == 1 {
+                name
+            } else {
+                format!("{name} ({count})")
+            }
         })
         .collect()
 }
@@ -103,12 +105,19 @@ fn walk(root: &Path, prefix: &str, found: &mut Discovery) {
     // Named itself, an output folder of ours gives its workbooks back.
     let own = root.join(MANIFEST).is_file();
     let tops: Vec<PathBuf> = if own {
-        ["annotated", "jobs"].iter().map(|part| root.join(part)).filter(|p| p.is_dir()).collect()
+        ["annotated", "jobs"]
+            .iter()
+            .map(|part| root.join(part))
+            .filter(|p| p.is_dir())
+            .collect()
     } else {
         vec![root.to_path_buf()]
     };
     for top in tops {
-        let mut walker = WalkDir::new(&top).follow_links(true).sort_by_file_name().into_iter();
+        let mut walker = WalkDir::new(&top)
+            .follow_links(true)
+            .sort_by_file_name()
+            .into_iter();
         while let Some(entry) = walker.next() {
             let entry = match entry {
                 Ok(entry) => entry,
@@ -145,18 +154,30 @@ fn walk(root: &Path, prefix: &str, found: &mut Discovery) {
 
 impl Discovery {
     fn push(&mut self, path: PathBuf, relative: String) {
-        let folder = relative.rsplit_once('/').map_or("", |(folder, _)| folder).to_owned();
-        self.candidates.push(Candidate { relative, folder, path });
+        let folder = relative
+            .rsplit_once('/')
+            .map_or("", |(folder, _)| folder)
+            .to_owned();
+        self.candidates.push(Candidate {
+            relative,
+            folder,
+            path,
+        });
     }
 }
 
 fn plain(error: &walkdir::Error) -> String {
-    error.io_error().map_or_else(|| error.to_string(), |io| io.to_string())
+    error
+        .io_error()
+        .map_or_else(|| error.to_string(), |io| io.to_string())
 }
 
 fn relative(root: &Path, path: &Path, prefix: &str) -> String {
     let rest = path.strip_prefix(root).unwrap_or(path);
-    let parts: Vec<String> = rest.components().map(|part| lossy(part.as_os_str())).collect();
+    let parts: Vec<String> = rest
+        .components()
+        .map(|part| lossy(part.as_os_str()))
+        .collect();
     join(prefix, &parts.join("/"))
 }
 
@@ -184,7 +205,9 @@ fn is_lock_file(name: &OsStr) -> bool {
 
 /// Workbooks and text tables, by the ending of the name.
 fn is_candidate(path: &Path) -> bool {
-    let Some(ending) = path.extension() else { return false };
+    let Some(ending) = path.extension() else {
+        return false;
+    };
     let ending = ending.to_string_lossy().to_lowercase();
     matches!(ending.as_str(), "csv" | "tsv" | "txt" | "ods") || ending.starts_with("xls")
 }
@@ -194,7 +217,13 @@ fn is_candidate(path: &Path) -> bool {
 pub fn file_name(title: &str) -> String {
     let mut name: String = title
         .chars()
-        .map(|c| if c.is_control() || "/\\:*?\"<>|".contains(c) { '-' } else { c })
+        .map(|c| {
+            if c.is_control() || "/\\:*?\"<>|".contains(c) {
+                '-'
+            } else {
+                c
+            }
+        })
         .collect::<String>()
         .split_whitespace()
         .collect::<Vec<_>>()
@@ -202,7 +231,12 @@ pub fn file_name(title: &str) -> String {
     name = name.chars().take(80).collect();
     let name = name.trim_matches(|c: char| c == '.' || c == ' ');
     let reserved = {
-        let stem = name.split('.').next().unwrap_or("").trim_end().to_ascii_uppercase();
+        let stem = name
+            .split('.')
+            .next()
+            .unwrap_or("")
+            .trim_end()
+            .to_ascii_uppercase();
         matches!(stem.as_str(), "CON" | "PRN" | "AUX" | "NUL")
             || (stem.len() == 4
                 && (stem.starts_with("COM") || stem.starts_with("LPT"))
@@ -268,7 +302,10 @@ mod tests {
             assert_eq!(file_name(title), name, "{title}");
         }
         let titles = ["Elm", "elm", "Oak", "ELM"].map(str::to_owned);
-        assert_eq!(distinct_file_names(&titles), ["Elm", "elm (2)", "Oak", "ELM (3)"]);
+        assert_eq!(
+            distinct_file_names(&titles),
+            ["Elm", "elm (2)", "Oak", "ELM (3)"]
+        );
         assert!(natural_key("Job 2") < natural_key("Job 10"));
     }
 
@@ -289,7 +326,11 @@ mod tests {
             std::fs::write(path(name), "x")?;
         }
         let found = discover(&[root.path().to_path_buf()]);
-        let names: Vec<_> = found.candidates.iter().map(|c| c.relative.as_str()).collect();
+        let names: Vec<_> = found
+            .candidates
+            .iter()
+            .map(|c| c.relative.as_str())
+            .collect();
         assert_eq!(names, ["jobs/one/equipment.csv", "jobs/two.XLSX"]);
         assert_eq!(found.candidates[0].folder, "jobs/one");
         assert_eq!(found.others, 1);

@@ -64,7 +64,10 @@ impl OutputFolder {
                     Ok(mut entries) => entries.next().is_some(),
                     Err(error) if error.kind() == io::ErrorKind::NotFound => false,
                     Err(error) => {
-                        return Err(NotOurs(format!("{} cannot be used: {error}.", root.display())));
+                        return Err(NotOurs(format!(
+                            "{} cannot be used: {error}.",
+                            root.display()
+                        )));
                     }
                 };
                 if occupied && !force {
@@ -77,7 +80,10 @@ impl OutputFolder {
                 Manifest::default()
             }
             Err(error) => {
-                return Err(NotOurs(format!("{} cannot be read: {error}.", manifest.display())));
+                return Err(NotOurs(format!(
+                    "{} cannot be read: {error}.",
+                    manifest.display()
+                )));
             }
         };
         std::fs::create_dir_all(root)
@@ -93,7 +99,10 @@ impl OutputFolder {
         // Marked as ours from the first moment: a run that is cut short can
         // be repeated, and the folder is not taken for schedules.
         folder.write_manifest(&folder.before).map_err(|error| {
-            NotOurs(format!("{} cannot be written into: {error}.", root.display()))
+            NotOurs(format!(
+                "{} cannot be written into: {error}.",
+                root.display()
+            ))
         })?;
         Ok(folder)
     }
@@ -131,7 +140,9 @@ impl OutputFolder {
         let folder = path.parent().unwrap_or(&self.root);
         self.stay_inside(folder)?;
         self.keep_if_changed(relative, &path)?;
-        let mut file = tempfile::Builder::new().prefix(".ampledger-").tempfile_in(folder)?;
+        let mut file = tempfile::Builder::new()
+            .prefix(".ampledger-")
+            .tempfile_in(folder)?;
         file.write_all(bytes)?;
         file.flush()?;
         file.persist(&path).map_err(|error| error.error)?;
@@ -149,7 +160,10 @@ impl OutputFolder {
         if real.starts_with(&root) {
             Ok(())
         } else {
-            Err(io::Error::other(format!("{} leads out of the output folder", folder.display())))
+            Err(io::Error::other(format!(
+                "{} leads out of the output folder",
+                folder.display()
+            )))
         }
     }
 
@@ -167,7 +181,9 @@ impl OutputFolder {
         while kept.exists() {
             count += 1;
             let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-            let ending = path.extension().map_or_else(String::new, |e| format!(".{}", e.to_string_lossy()));
+            let ending = path
+                .extension()
+                .map_or_else(String::new, |e| format!(".{}", e.to_string_lossy()));
             kept.set_file_name(format!("{stem} ({count}){ending}"));
         }
         if let Some(folder) = kept.parent() {
@@ -175,7 +191,10 @@ impl OutputFolder {
         }
         std::fs::rename(path, &kept)?;
         let shown = kept.strip_prefix(&self.root).unwrap_or(&kept);
-        lock(&self.kept).push(format!("{relative} was changed since; moved to {}", shown.display()));
+        lock(&self.kept).push(format!(
+            "{relative} was changed since; moved to {}",
+            shown.display()
+        ));
         Ok(())
     }
 
@@ -187,7 +206,11 @@ impl OutputFolder {
     /// What the file system says of the manifest.
     pub fn finish(&self) -> io::Result<Vec<String>> {
         let now = lock(&self.now).clone();
-        for relative in self.before.keys().filter(|relative| !now.contains_key(*relative)) {
+        for relative in self
+            .before
+            .keys()
+            .filter(|relative| !now.contains_key(*relative))
+        {
             // Never outside: a manifest that somebody edited is not trusted.
             let plain = Path::new(relative)
                 .components()
@@ -217,10 +240,13 @@ impl OutputFolder {
                 .cloned()
                 .collect(),
         };
-        let mut file = tempfile::Builder::new().prefix(".ampledger-").tempfile_in(&self.root)?;
+        let mut file = tempfile::Builder::new()
+            .prefix(".ampledger-")
+            .tempfile_in(&self.root)?;
         serde_json::to_writer_pretty(&mut file, &manifest)?;
         file.write_all(b"\n")?;
-        file.persist(self.root.join(MANIFEST)).map_err(|error| error.error)?;
+        file.persist(self.root.join(MANIFEST))
+            .map_err(|error| error.error)?;
         widen_permissions(&self.root.join(MANIFEST))
     }
 }
@@ -239,12 +265,17 @@ fn widen_permissions(_: &Path) -> io::Result<()> {
 }
 
 fn hash(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    Sha256::digest(bytes)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }
 
 /// A panic in another job must not take this one's output along.
 fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+    mutex
+        .lock()
+        .unwrap_or_else(std::sync::PoisonError::into_inner)
 }
 
 #[cfg(test)]
@@ -252,7 +283,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn what_a_user_changed_is_kept_and_what_is_stale_goes() -> Result<(), Box<dyn std::error::Error>> {
+    fn what_a_user_changed_is_kept_and_what_is_stale_goes() -> Result<(), Box<dyn std::error::Error>>
+    {
         let root = tempfile::tempdir()?;
         let dir = root.path().join("audited");
         let open = || OutputFolder::open(&dir, false).map_err(|e| e.0);
@@ -267,7 +299,10 @@ mod tests {
         second.write("jobs/b.xlsx", b"newer")?;
         let kept = second.finish()?;
         assert_eq!(kept.len(), 1, "{kept:?}");
-        assert_eq!(std::fs::read(dir.join("kept/jobs/a.xlsx"))?, b"a reviewer's words");
+        assert_eq!(
+            std::fs::read(dir.join("kept/jobs/a.xlsx"))?,
+            b"a reviewer's words"
+        );
         assert_eq!(std::fs::read(dir.join("jobs/a.xlsx"))?, b"new");
         assert_eq!(std::fs::read(dir.join("jobs/b.xlsx"))?, b"newer");
         assert!(!dir.join("jobs/c.xlsx").exists(), "stale and unchanged");

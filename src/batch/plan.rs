@@ -70,16 +70,22 @@ pub(super) fn plan(found: Discovery, per: JobPer, each: &(dyn Fn() + Sync)) -> P
         others: found.others,
         own_outputs: found.own_outputs,
     };
-    let folders: Vec<Vec<Candidate>> =
-        found.candidates.chunk_by(|a, b| a.folder == b.folder).map(<[_]>::to_vec).collect();
+    let folders: Vec<Vec<Candidate>> = found
+        .candidates
+        .chunk_by(|a, b| a.folder == b.folder)
+        .map(<[_]>::to_vec)
+        .collect();
     let kept = AtomicU64::new(0);
-    let planned: Vec<_> =
-        folders.into_par_iter().map(|folder| plan_folder(folder, per, &kept, each)).collect();
+    let planned: Vec<_> = folders
+        .into_par_iter()
+        .map(|folder| plan_folder(folder, per, &kept, each))
+        .collect();
     for (clusters, unread) in planned {
         plan.clusters.extend(clusters);
         plan.unread.extend(unread);
     }
-    plan.unread.sort_by_cached_key(|(path, _)| natural_key(path));
+    plan.unread
+        .sort_by_cached_key(|(path, _)| natural_key(path));
     plan
 }
 
@@ -116,7 +122,9 @@ fn plan_folder(
     }
     let Grouping { jobs, unjoined } = group(&files, per);
     for loose in unjoined {
-        let path = files.get(loose.file).map_or(String::new(), |file| file.path.clone());
+        let path = files
+            .get(loose.file)
+            .map_or(String::new(), |file| file.path.clone());
         unread.push((path, loose.says));
     }
     let bytes: u64 = files.iter().map(|file| file.bytes).sum();
@@ -149,7 +157,9 @@ fn clusters(
         file
     }
     for job in &jobs {
-        let Some(&(first, _)) = job.files.first() else { continue };
+        let Some(&(first, _)) = job.files.first() else {
+            continue;
+        };
         let first = root(&mut set_of, first);
         for &(file, _) in &job.files {
             let other = root(&mut set_of, file);
@@ -163,7 +173,10 @@ fn clusters(
     for (index, (candidate, file)) in candidates.into_iter().zip(files).enumerate() {
         let set = root(&mut set_of, index);
         let cluster = *cluster_of.entry(set).or_insert_with(|| {
-            made.push(Cluster { files: Vec::new(), jobs: Vec::new() });
+            made.push(Cluster {
+                files: Vec::new(),
+                jobs: Vec::new(),
+            });
             made.len() - 1
         });
         place[index] = (cluster, made[cluster].files.len());
@@ -171,7 +184,9 @@ fn clusters(
         made[cluster].files.push(PlannedFile { candidate, read });
     }
     for mut job in jobs {
-        let Some(&(first, _)) = job.files.first() else { continue };
+        let Some(&(first, _)) = job.files.first() else {
+            continue;
+        };
         let cluster = place[first].0;
         for (file, _) in &mut job.files {
             *file = place[*file].1;

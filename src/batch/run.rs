@@ -3,7 +3,7 @@
 use super::discover::{discover, distinct_file_names, natural_key};
 use super::outputs::{NotOurs, OutputFolder};
 use super::plan::{Cluster, plan, read_file};
-use crate::findings::{Audit, Disposition, NotCheckedTally, Reported, RuleTally, Severity};
+use crate::findings::{Audit, NotCheckedTally, Reported, RuleTally, Severity};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
@@ -101,25 +101,50 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
     bar.set_position(0);
     bar.set_length(names.total as u64);
     let faults = Mutex::new(Vec::new());
-    let run = Run { options, out: &out, names: &names, bar, faults: &faults };
-    let mut jobs: Vec<Done> =
-        plan.clusters.par_iter().enumerate().flat_map_iter(|(at, cluster)| run.cluster(at, cluster)).collect();
+    let run = Run {
+        options,
+        out: &out,
+        names: &names,
+        bar,
+        faults: &faults,
+    };
+    let mut jobs: Vec<Done> = plan
+        .clusters
+        .par_iter()
+        .enumerate()
+        .flat_map_iter(|(at, cluster)| run.cluster(at, cluster))
+        .collect();
     jobs.sort_by(|a, b| a.order.cmp(&b.order));
 
-    let mut unread: Vec<UnreadFile> =
-        plan.unread.into_iter().map(|(path, why)| UnreadFile { path, why }).collect();
-    let mut failed = faults.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
+    let mut unread: Vec<UnreadFile> = plan
+        .unread
+        .into_iter()
+        .map(|(path, why)| UnreadFile { path, why })
+        .collect();
+    let mut failed = faults
+        .into_inner()
+        .unwrap_or_else(std::sync::PoisonError::into_inner);
     failed.sort();
     failed.dedup();
-    unread.extend(failed.into_iter().map(|(path, why)| UnreadFile { path, why }));
+    unread.extend(
+        failed
+            .into_iter()
+            .map(|(path, why)| UnreadFile { path, why }),
+    );
     let end = finish(options, &out, jobs, &unread, plan.others)?;
-    let mut warnings: Vec<String> =
-        unread.iter().map(|file| format!("{}: {}", file.path, file.why)).collect();
+    let mut warnings: Vec<String> = unread
+        .iter()
+        .map(|file| format!("{}: {}", file.path, file.why))
+        .collect();
     warnings.extend(plan.own_outputs.iter().map(|folder| {
         format!("{folder}: written by ampledger, skipped; name it itself to audit what is in it")
     }));
     warnings.extend(out.finish()?);
-    Ok(Batch { unread: unread.len(), warnings, ..end })
+    Ok(Batch {
+        unread: unread.len(),
+        warnings,
+        ..end
+    })
 }
 
 /// File names of the jobs' workbooks, told before the first is written, so
@@ -134,18 +159,26 @@ impl JobNames {
     fn new(clusters: &[Cluster]) -> Self {
         // A job's title is known once its cells are read; its group knows
         // what it will be called for nearly all.
-        let titles: Vec<String> =
-            clusters.iter().flat_map(|cluster| cluster.jobs.iter().map(|job| job.title.clone())).collect();
+        let titles: Vec<String> = clusters
+            .iter()
+            .flat_map(|cluster| cluster.jobs.iter().map(|job| job.title.clone()))
+            .collect();
         let mut distinct = distinct_file_names(&titles).into_iter();
         let names = clusters
             .iter()
             .map(|cluster| distinct.by_ref().take(cluster.jobs.len()).collect())
             .collect();
-        Self { names, total: titles.len() }
+        Self {
+            names,
+            total: titles.len(),
+        }
     }
 
     fn of(&self, cluster: usize, job: usize) -> &str {
-        self.names.get(cluster).and_then(|jobs| jobs.get(job)).map_or("job", String::as_str)
+        self.names
+            .get(cluster)
+            .and_then(|jobs| jobs.get(job))
+            .map_or("job", String::as_str)
     }
 }
 
@@ -160,7 +193,10 @@ struct Run<'a> {
 
 impl Run<'_> {
     fn fault(&self, path: &str, why: impl Into<String>) {
-        let mut faults = self.faults.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let mut faults = self
+            .faults
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner);
         faults.push((path.to_owned(), why.into()));
     }
 
@@ -207,7 +243,11 @@ impl Run<'_> {
     /// Files that get a copy of their own under `annotated/`, and that
     /// copy's name. A file that is a job by itself is annotated in the job's
     /// workbook.
-    fn links(&self, cluster: &Cluster, files: &[Option<Arc<ReadFile>>]) -> BTreeMap<String, String> {
+    fn links(
+        &self,
+        cluster: &Cluster,
+        files: &[Option<Arc<ReadFile>>],
+    ) -> BTreeMap<String, String> {
         let single = cluster.jobs.len() == 1 && cluster.files.len() == 1;
         let mut links = BTreeMap::new();
         for file in files.iter().flatten() {
@@ -225,8 +265,12 @@ impl Run<'_> {
         for file in files.iter().flatten() {
             merge(&mut typed, remarks::read(&file.book));
         }
-        let jobs = (0..cluster.jobs.len()).map(|job| format!("jobs/{}.xlsx", self.names.of(at, job)));
-        let copies = files.iter().flatten().map(|file| annotated_name(&file.path));
+        let jobs =
+            (0..cluster.jobs.len()).map(|job| format!("jobs/{}.xlsx", self.names.of(at, job)));
+        let copies = files
+            .iter()
+            .flatten()
+            .map(|file| annotated_name(&file.path));
         for relative in jobs.chain(copies) {
             if let Some(path) = self.out.existing(&relative)
                 && self.out.may_hold_remarks(&relative)
@@ -266,7 +310,9 @@ impl Run<'_> {
         // Seen from jobs/.
         let own: BTreeMap<String, String> = parts
             .iter()
-            .filter_map(|(file, _)| Some((file.path.clone(), format!("../{}", links.get(&file.path)?))))
+            .filter_map(|(file, _)| {
+                Some((file.path.clone(), format!("../{}", links.get(&file.path)?)))
+            })
             .collect();
         let view = job::JobView {
             schedule: &schedule,
@@ -281,7 +327,11 @@ impl Run<'_> {
         let written = job::workbook(&view)
             .map_err(|error| error.to_string())
             .and_then(|bytes| self.write(&relative, &bytes));
-        if audit.findings.iter().any(|finding| typed.contains_key(&finding.id)) {
+        if audit
+            .findings
+            .iter()
+            .any(|finding| typed.contains_key(&finding.id))
+        {
             self.out.carries_remarks(&relative);
         }
         let workbook = match written {
@@ -294,17 +344,28 @@ impl Run<'_> {
         Some(done(&schedule, audit, &parts, reason, workbook))
     }
 
-    fn annotate(&self, file: &ReadFile, jobs: &[Done], links: &BTreeMap<String, String>, typed: &Typed) {
+    fn annotate(
+        &self,
+        file: &ReadFile,
+        jobs: &[Done],
+        links: &BTreeMap<String, String>,
+        typed: &Typed,
+    ) {
         let items: Vec<annotated::Item> = jobs
             .iter()
             .flat_map(|job| {
-                job.findings.iter().map(|finding| annotated::Item { job: &job.row.job, finding })
+                job.findings.iter().map(|finding| annotated::Item {
+                    job: &job.row.job,
+                    finding,
+                })
             })
             .filter(|item| item.finding.address.file == file.path)
             .collect();
         let whole = draft(&[(file, RowChoice::All)], Hints::default());
         let headings = annotated::Heading::of_file(&whole.sources, 0);
-        let Some(relative) = links.get(&file.path) else { return };
+        let Some(relative) = links.get(&file.path) else {
+            return;
+        };
         let up = "../".repeat(relative.matches('/').count());
         // Seen from the copy's own folder.
         let seen: BTreeMap<String, String> = links
@@ -324,7 +385,10 @@ impl Run<'_> {
         let written = annotated::workbook(&view)
             .map_err(|error| error.to_string())
             .and_then(|bytes| self.write(relative, &bytes));
-        if items.iter().any(|item| typed.contains_key(&item.finding.id)) {
+        if items
+            .iter()
+            .any(|item| typed.contains_key(&item.finding.id))
+        {
             self.out.carries_remarks(relative);
         }
         if let Err(sentence) = written {
@@ -400,8 +464,12 @@ fn sum_tallies(jobs: &[Done]) -> Vec<RuleTally> {
         .iter()
         .enumerate()
         .map(|(at, rule)| {
-            let mut sum =
-                RuleTally { rule: rule.name, met: 0, broken: 0, not_checked: Vec::new() };
+            let mut sum = RuleTally {
+                rule: rule.name,
+                met: 0,
+                broken: 0,
+                not_checked: Vec::new(),
+            };
             let mut wants: BTreeMap<String, u64> = BTreeMap::new();
             for tally in jobs.iter().filter_map(|job| job.tallies.get(at)) {
                 sum.met += tally.met;
@@ -428,8 +496,9 @@ fn finish(
     others: u64,
 ) -> Result<Batch, BatchError> {
     let tallies = sum_tallies(&jobs);
-    let mut findings_csv = text::FindingsCsv::new(Vec::new())?;
-    let mut jobs_csv = text::JobsCsv::new(Vec::new())?;
+    let (mut findings_bytes, mut jobs_bytes) = (Vec::new(), Vec::new());
+    let mut findings_csv = text::FindingsCsv::new(&mut findings_bytes)?;
+    let mut jobs_csv = text::JobsCsv::new(&mut jobs_bytes)?;
     let mut book = BatchBook::new(options.as_of)?;
     let mut columns = frame::FindingColumns::default();
     let mut rows = Vec::with_capacity(jobs.len());
@@ -447,8 +516,10 @@ fn finish(
         practice: &options.practice,
     };
     out.write("batch.xlsx", &book.finish(&end)?)?;
-    out.write("findings.csv", &findings_csv.finish()?)?;
-    out.write("jobs.csv", &jobs_csv.finish()?)?;
+    findings_csv.finish()?;
+    jobs_csv.finish()?;
+    out.write("findings.csv", &findings_bytes)?;
+    out.write("jobs.csv", &jobs_bytes)?;
     let rules = frame::rules_by_severity(&columns.into_frame()?)?;
     let shown = options.out.display().to_string();
     let summary = summary::summary(&summary::SummaryView {
@@ -457,8 +528,16 @@ fn finish(
         unread: unread.len(),
         out: &shown,
     })?;
-    let worst = rows.iter().filter_map(|row| row.worst.map(|(severity, _)| severity)).max();
-    Ok(Batch { summary, unread: 0, warnings: Vec::new(), worst })
+    let worst = rows
+        .iter()
+        .filter_map(|row| row.worst.map(|(severity, _)| severity))
+        .max();
+    Ok(Batch {
+        summary,
+        unread: 0,
+        warnings: Vec::new(),
+        worst,
+    })
 }
 
 impl Batch {
@@ -467,4 +546,3 @@ impl Batch {
         self.unread > 0
     }
 }
-

@@ -61,7 +61,9 @@ pub fn understand(paths: &[PathBuf], per: Option<JobPer>) -> Understood {
                     files.push(Some(read));
                 }
                 Err(sentence) => {
-                    understood.unread.push((planned.candidate.relative, sentence));
+                    understood
+                        .unread
+                        .push((planned.candidate.relative, sentence));
                     files.push(None);
                 }
             }

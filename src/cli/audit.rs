@@ -120,7 +120,10 @@ fn progress() -> ProgressBar {
 /// Runs `work` in a pool of that many threads.
 pub(super) fn with_threads<T: Send>(threads: Option<u16>, work: impl FnOnce() -> T + Send) -> T {
     let pool = threads.and_then(|threads| {
-        rayon::ThreadPoolBuilder::new().num_threads(usize::from(threads)).build().ok()
+        rayon::ThreadPoolBuilder::new()
+            .num_threads(usize::from(threads))
+            .build()
+            .ok()
     });
     match pool {
         Some(pool) => pool.install(work),

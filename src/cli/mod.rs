@@ -25,7 +25,9 @@ pub const UNREAD: u8 = 3;
 /// the work.
 #[derive(Parser, Debug)]
 #[command(name = "ampledger", version, max_term_width = 100)]
-#[command(after_help = "Exit status: 0 audited, whatever was found; 1 a finding stands that --fail-on names; 2 wrong use; 3 some input could not be read (all that could was audited).")]
+#[command(
+    after_help = "Exit status: 0 audited, whatever was found; 1 a finding stands that --fail-on names; 2 wrong use; 3 some input could not be read (all that could was audited)."
+)]
 struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -33,9 +35,7 @@ struct Cli {
 
 #[derive(Subcommand, Debug)]
 enum Command {
-    /// Audit schedules and write annotated workbooks.
     Audit(audit::Args),
-    /// Show how schedules were understood: jobs, tables, headings, rows.
     Read(read::Args),
 }
 
@@ -52,7 +52,11 @@ pub fn main() -> ExitCode {
 fn print(text: &str) {
     use std::io::Write;
     let mut out = std::io::stdout().lock();
-    if out.write_all(text.as_bytes()).and_then(|()| out.flush()).is_err() {
+    if out
+        .write_all(text.as_bytes())
+        .and_then(|()| out.flush())
+        .is_err()
+    {
         // Whoever reads has gone.
     }
 }

@@ -48,7 +48,11 @@ pub(super) fn run(args: &Args) -> u8 {
     } else {
         print(&text(&understood));
     }
-    if understood.unread.is_empty() { AUDITED } else { UNREAD }
+    if understood.unread.is_empty() {
+        AUDITED
+    } else {
+        UNREAD
+    }
 }
 
 #[derive(Serialize)]
@@ -82,7 +86,6 @@ struct RowJson<'a> {
 }
 
 fn tables(understood: &Understood) -> Vec<TableJson<'_>> {
-
     let mut all = Vec::new();
     for file in &understood.files {
         for table in &file.tables {
@@ -100,14 +103,22 @@ fn tables(understood: &Understood) -> Vec<TableJson<'_>> {
                         heading: &column.heading,
                         field: column.fields.first().map(|field| field.name()),
                         score: (column.score * 100.0).round() / 100.0,
-                        also: column.fields.iter().skip(1).map(|field| field.name()).collect(),
+                        also: column
+                            .fields
+                            .iter()
+                            .skip(1)
+                            .map(|field| field.name())
+                            .collect(),
                     })
                     .collect(),
                 rows_taken: table.rows_taken,
                 rows_left_out: table
                     .rows_left_out
                     .iter()
-                    .map(|out| RowJson { row: RowNumber::from(out.row).0, reason: &out.reason })
+                    .map(|out| RowJson {
+                        row: RowNumber::from(out.row).0,
+                        reason: &out.reason,
+                    })
                     .collect(),
             });
         }
@@ -116,7 +127,10 @@ fn tables(understood: &Understood) -> Vec<TableJson<'_>> {
 }
 
 fn header_rows(table: &SourceTable) -> Vec<u32> {
-    let (first, last) = (RowNumber::from(table.header.0).0, RowNumber::from(table.header.1).0);
+    let (first, last) = (
+        RowNumber::from(table.header.0).0,
+        RowNumber::from(table.header.1).0,
+    );
     (first..=last).collect()
 }
 
@@ -176,7 +190,10 @@ fn write_table(out: &mut String, table: &SourceTable) -> std::fmt::Result {
             many.last().copied().unwrap_or(0)
         ),
     };
-    let sheet = table.sheet.as_ref().map_or_else(String::new, |sheet| format!("sheet {sheet}, "));
+    let sheet = table
+        .sheet
+        .as_ref()
+        .map_or_else(String::new, |sheet| format!("sheet {sheet}, "));
     let hidden = if table.hidden { ", hidden" } else { "" };
     writeln!(
         out,
@@ -188,7 +205,11 @@ fn write_table(out: &mut String, table: &SourceTable) -> std::fmt::Result {
         let fields: Vec<&str> = column.fields.iter().map(|field| field.name()).collect();
         let heading: String = column.heading.chars().take(34).collect();
         if fields.is_empty() {
-            writeln!(out, "    {:>3}  {heading:<34}  not recognised", column.column.to_string())?;
+            writeln!(
+                out,
+                "    {:>3}  {heading:<34}  not recognised",
+                column.column.to_string()
+            )?;
         } else {
             writeln!(
                 out,
@@ -200,10 +221,19 @@ fn write_table(out: &mut String, table: &SourceTable) -> std::fmt::Result {
         }
     }
     for left in table.rows_left_out.iter().take(40) {
-        writeln!(out, "    row {}: left out, {}", RowNumber::from(left.row), left.reason)?;
+        writeln!(
+            out,
+            "    row {}: left out, {}",
+            RowNumber::from(left.row),
+            left.reason
+        )?;
     }
     if table.rows_left_out.len() > 40 {
-        writeln!(out, "    … and {} more rows left out; --json lists all", table.rows_left_out.len() - 40)?;
+        writeln!(
+            out,
+            "    … and {} more rows left out; --json lists all",
+            table.rows_left_out.len() - 40
+        )?;
     }
     Ok(())
 }

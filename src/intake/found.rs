@@ -30,7 +30,20 @@ pub struct FormEntry {
     /// A field of the job, or `panel.*` for the panel of the table below.
     pub field: FieldName,
     pub label: (RowIndex, ColIndex),
+    /// The same cell as the label's where both stand in one
+    /// (`Panel: LP-1`): see [`FormEntry::value_in`].
     pub value: (RowIndex, ColIndex),
+}
+
+impl FormEntry {
+    /// The value in the text of its cell: what follows the colon where the
+    /// label stands in the same cell, else all of it.
+    pub fn value_in<'a>(&self, text: &'a str) -> &'a str {
+        match text.split_once(':') {
+            Some((_, value)) if self.label == self.value => value.trim(),
+            _ => text.trim(),
+        }
+    }
 }
 
 /// A table on a sheet.

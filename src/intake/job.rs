@@ -69,6 +69,8 @@ pub struct JobGroup {
     pub reason: Together,
     /// What the job is called where its schedules do not say.
     pub stem: String,
+    /// What it is called: its name, else its number, else the stem.
+    pub title: String,
 }
 
 /// A file, or tables of one, that no job takes.
@@ -396,7 +398,10 @@ fn push(mut cluster: Cluster, fallback: Together, files: &[ReadFile], grouping: 
         .get(cluster.first())
         .map(|file| stem_of_path(&file.path))
         .unwrap_or_default();
+    let stated = |text: Option<String>| text.filter(|text| !text.trim().is_empty());
+    let title = stated(cluster.name).or(stated(cluster.number));
     grouping.jobs.push(JobGroup {
+        title: title.unwrap_or_else(|| stem.clone()),
         files: cluster.parts,
         reason: cluster.reason.unwrap_or(fallback),
         stem,

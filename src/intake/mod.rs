@@ -8,3 +8,5 @@ pub mod book;
 pub mod found;
 pub mod job;
 pub mod notation;
+pub mod recognise;
+pub mod schema;

@@ -33,7 +33,7 @@ pub struct FileView<'a> {
     /// Other files, and where their annotated copy lies, relative to the
     /// folder of this workbook.
     pub links: &'a BTreeMap<String, String>,
-    /// What was typed into an earlier copy.
+    /// What was typed into an earlier copy of this workbook.
     pub remarks: &'a BTreeMap<String, Remarks>,
 }
 

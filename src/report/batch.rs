@@ -51,30 +51,30 @@ pub struct BatchEnd<'a> {
 }
 
 const JOBS: [Column; 9] = [
-    ("Job", 34.0),
-    ("Disposition", 24.0),
+    ("Job", 30.0),
+    ("Disposition", 22.0),
     ("Fix", 8.0),
     ("Verify", 9.0),
     ("Note", 8.0),
-    ("Worst finding", 32.0),
-    ("Workbook", 30.0),
-    ("Files", 40.0),
-    ("Why these files are one job", 50.0),
+    ("Worst finding", 28.0),
+    ("Workbook", 26.0),
+    ("Files", 30.0),
+    ("Why these files are one job", 36.0),
 ];
 
 const FINDINGS: [Column; 13] = [
-    ("Job", 26.0),
+    ("Job", 22.0),
     ("Severity", 10.0),
-    ("Rule", 24.0),
-    ("Subject", 18.0),
-    ("What is wrong", 60.0),
-    ("Found", 14.0),
-    ("Limit", 24.0),
-    ("What to do", 46.0),
-    ("File", 24.0),
-    ("Sheet", 14.0),
+    ("Rule", 19.0),
+    ("Subject", 15.0),
+    ("What is wrong", 48.0),
+    ("Found", 11.0),
+    ("Limit", 18.0),
+    ("What to do", 40.0),
+    ("File", 20.0),
+    ("Sheet", 12.0),
     ("Cell", 8.0),
-    ("Source", 28.0),
+    ("Source", 22.0),
     ("Id", 14.0),
 ];
 
@@ -185,7 +185,10 @@ impl BatchBook {
         let workbook = job.workbook.as_ref().filter(|_| row < MOST_LINKS);
         let address = &finding.address;
         let cells = [
-            Cell::link(workbook.map(|path| external(path)), &job.job),
+            Cell::link(
+                workbook.and_then(|path| page::outside(path, None)),
+                &job.job,
+            ),
             Cell::Severity(finding.severity),
             Cell::text(finding.rule),
             Cell::text(&finding.subject_label),
@@ -344,10 +347,18 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
     let workbook = job.workbook.as_deref();
     let disposition = job.disposition.name().to_owned();
     vec![
-        Cell::link(workbook.map(external), &job.job),
+        Cell::link(
+            workbook.and_then(|path| page::outside(path, None)),
+            &job.job,
+        ),
         match job.disposition {
-            Disposition::ReviseAndResubmit | Disposition::NotAudited => Cell::Group(disposition),
-            _ => Cell::Text(disposition),
+            Disposition::NotAudited | Disposition::ReviseAndResubmit => {
+                Cell::Tint(Severity::Fix, disposition)
+            }
+            Disposition::AuditedInPart | Disposition::MakeCorrectionsNoted => {
+                Cell::Tint(Severity::Verify, disposition)
+            }
+            Disposition::NoExceptionsNoted => Cell::Text(disposition),
         },
         Cell::Count(job.fix as u64),
         Cell::Count(job.verify as u64),
@@ -356,12 +367,11 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
             Some((Severity::Fix, _)) => Cell::Group(worst),
             _ => Cell::Text(worst),
         },
-        Cell::link(workbook.map(external), workbook.unwrap_or("not written")),
+        Cell::link(
+            workbook.and_then(|path| page::outside(path, None)),
+            workbook.unwrap_or("not written"),
+        ),
         Cell::text(job.files.join("\n")),
         Cell::text(&job.reason),
     ]
-}
-
-fn external(path: &str) -> String {
-    format!("external:{path}")
 }

@@ -4,7 +4,7 @@
 use super::circuits::state;
 use super::list;
 use super::page::{Cell, Column, Links};
-use crate::findings::{Audit, Outcome, Reported, Step, Subject};
+use crate::findings::{Audit, Reported, Step, Subject};
 use crate::schedule::wire::RunPurpose;
 use crate::schedule::{RunId, Schedule, System, SystemId, UnitId, UnitKind};
 use std::collections::BTreeMap;
@@ -52,11 +52,25 @@ struct SystemRows<'a> {
 }
 
 impl SystemRows<'_> {
+    /// Steps of the rules about this system, each once; the chain from the
+    /// first rule that gives one.
     fn steps(&self) -> Vec<&Step> {
-        let outcomes = self.audit.of(Subject::System(self.id));
-        outcomes
-            .flat_map(|outcome: &Outcome| &outcome.working)
-            .collect()
+        let mut steps: Vec<&Step> = Vec::new();
+        let mut chained = false;
+        for outcome in self.audit.of(Subject::System(self.id)) {
+            let of_chain = |step: &&Step| matches!(step.what, CHAIN | CUMULATIVE);
+            let working = outcome.working.iter();
+            if !chained {
+                steps.extend(working.clone().filter(of_chain));
+                chained = !steps.is_empty();
+            }
+            for step in working.filter(|step| !of_chain(step)) {
+                if !steps.contains(&step) {
+                    steps.push(step);
+                }
+            }
+        }
+        steps
     }
 
     fn add(&self, rows: &mut Vec<Vec<Cell>>) {
@@ -78,7 +92,8 @@ impl SystemRows<'_> {
 
     /// The system's own line: the chain drawn, and its findings.
     fn heading(&self, chain: &[Link]) -> Vec<Cell> {
-        let drawn: Vec<String> = chain.iter().map(|link| link.unit.clone()).collect();
+        let on_it = chain.iter().filter(|link| !link.is_off());
+        let drawn: Vec<&str> = on_it.map(|link| self.shown(link)).collect();
         let drawn = match drawn.is_empty() {
             true => match self.system.runs.len() {
                 0 => "no bus runs are scheduled".to_owned(),
@@ -89,6 +104,10 @@ impl SystemRows<'_> {
         let of_system = |finding: &&Reported| match finding.subject {
             Subject::System(id) => id == self.id,
             Subject::Run(run) => self.system.runs.contains(&run),
+            // A branch or a loop is a finding of the unit where it is.
+            Subject::Unit(unit) => {
+                finding.rule.starts_with("bus-") && self.system.units.contains(&unit)
+            }
             _ => false,
         };
         let mut findings: Vec<&Reported> = self.audit.findings.iter().filter(of_system).collect();
@@ -109,7 +128,7 @@ impl SystemRows<'_> {
 
     fn chain_rows(&self, chain: &[Link], rows: &mut Vec<Vec<Cell>>) {
         for (index, link) in chain.iter().enumerate() {
-            let unit = self.units.get(&link.unit).map(|id| self.schedule.unit(*id));
+            let unit = self.unit(link).map(|id| self.schedule.unit(id));
             let room = unit.map_or_else(String::new, |unit| state(self.schedule, &unit.room));
             let place = unit.map(|unit| self.schedule.sources.address(unit.tag.at.into()));
             let row = match place {
@@ -119,14 +138,37 @@ impl SystemRows<'_> {
             rows.push(vec![
                 Cell::text(self.label()),
                 Cell::Count(index as u64 + 1),
-                Cell::text(&link.unit),
+                Cell::text(self.shown(link)),
                 Cell::text(room),
-                Cell::text(&link.run),
+                match link.is_off() {
+                    true => Cell::Group(link.run.clone()),
+                    false => Cell::text(&link.run),
+                },
                 Cell::text(&link.so_far),
                 Cell::text(""),
                 row,
             ]);
         }
+    }
+
+    /// The unit that a step names: its label, alone or with its room behind
+    /// a comma.
+    fn unit(&self, link: &Link) -> Option<UnitId> {
+        self.named(link).map(|(_, id)| id)
+    }
+
+    fn shown<'l>(&self, link: &'l Link) -> &'l str {
+        self.named(link)
+            .map_or(link.unit.as_str(), |(label, _)| label)
+    }
+
+    fn named<'l>(&self, link: &'l Link) -> Option<(&'l str, UnitId)> {
+        let text = link.unit.as_str();
+        let ends = text.rmatch_indices(", ").map(|(at, _)| at);
+        let labels = std::iter::once(text.len()).chain(ends);
+        labels
+            .filter_map(|end| text.get(..end))
+            .find_map(|label| self.units.get(label).map(|id| (label, *id)))
     }
 
     /// Units that a chain has and this one has not.
@@ -135,7 +177,7 @@ impl SystemRows<'_> {
             let unit = self.schedule.unit(id);
             let label = self.schedule.unit_label(id);
             let belongs = unit.kind().is_some_and(UnitKind::on_chain);
-            if !belongs || chain.iter().any(|link| link.unit == label) {
+            if !belongs || chain.iter().any(|link| self.unit(link) == Some(id)) {
                 continue;
             }
             let address = self.schedule.sources.address(unit.tag.at.into());
@@ -193,6 +235,15 @@ struct Link {
     unit: String,
     run: String,
     so_far: String,
+}
+
+impl Link {
+    /// Hangs on a branch, or is not reached at all: the step says so.
+    fn is_off(&self) -> bool {
+        ["branch", "not reached"]
+            .iter()
+            .any(|word| self.run.starts_with(word))
+    }
 }
 
 /// The chain from its steps: lengths stand between the units or after all of

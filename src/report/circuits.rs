@@ -2,15 +2,15 @@
 
 use super::page::{Cell, Column, Links};
 use super::style;
-use crate::findings::{Audit, Outcome, Severity, Step, Subject, Verdict};
+use crate::findings::{Audit, Outcome, Severity, Step, Subject, Verdict, Want};
 use crate::schedule::wire::Grounding;
 use crate::schedule::{Circuit, CircuitId, Field, Schedule, UnitId};
 use std::collections::BTreeMap;
 use std::fmt::Display;
 
 pub(super) const COLUMNS: [Column; 15] = [
-    ("Dwelling", 10.0),
     ("Circuit", 12.0),
+    ("Dwelling", 10.0),
     ("Loads", 20.0),
     ("Volts", 13.0),
     ("Load", 22.0),
@@ -92,8 +92,8 @@ fn row(
         sheet => format!("{sheet}!{}", address.cell),
     };
     vec![
-        Cell::text(state(schedule, &circuit.dwelling)),
         Cell::text(without_dwelling(schedule, id, circuit)),
+        Cell::text(state(schedule, &circuit.dwelling)),
         Cell::text(loads(circuit)),
         Cell::text(volts(schedule, circuit)),
         Cell::text(worked("load")),
@@ -117,18 +117,22 @@ fn steps<'a>(about: &[&'a Outcome]) -> Vec<&'a Step> {
         let known = |other: &&Step| {
             other.what == step.what && other.value == step.value && other.how == step.how
         };
-        if !steps.iter().any(|other| known(other)) {
+        if !steps.iter().any(known) {
             steps.push(step);
         }
     }
     steps
 }
 
-/// The value, and below it how it came about.
+/// The value, and below it how it came about: a sum in numbers, or in words
+/// where it was read.
 fn arithmetic(step: &Step) -> String {
     match step.how.as_str() {
         "" => step.value.to_string(),
-        how => format!("{}\n= {how}", step.value),
+        how if how.starts_with(|c: char| c.is_ascii_digit() || c == '(') => {
+            format!("{}\n= {how}", step.value)
+        }
+        how => format!("{}\n{how}", step.value),
     }
 }
 
@@ -229,6 +233,7 @@ fn conductor(schedule: &Schedule, circuit: &Circuit) -> String {
     match circuit.ground.copied().or(ground) {
         Some(Grounding::Sized { size, .. }) => text.push_str(&format!(", ground {size}")),
         Some(Grounding::Unsized) => text.push_str(", with ground"),
+        Some(Grounding::ByRaceway) => text.push_str(", grounded by its raceway"),
         Some(Grounding::Absent) => text.push_str(", no ground"),
         None => {}
     }
@@ -243,13 +248,7 @@ fn verdict(about: &[&Outcome], no_unit: bool) -> Cell {
         .collect();
     broken.sort_by_key(|(severity, _)| std::cmp::Reverse(*severity));
     broken.dedup();
-    if !broken.is_empty() {
-        let lines: Vec<String> = broken
-            .iter()
-            .map(|(severity, rule)| format!("{} {rule}", style::word(*severity)))
-            .collect();
-        return Cell::Group(lines.join("\n"));
-    }
+    let worst = broken.first().map(|(severity, _)| *severity);
     let mut missing: Vec<String> = Vec::new();
     let mut met = false;
     for outcome in about {
@@ -257,7 +256,7 @@ fn verdict(about: &[&Outcome], no_unit: bool) -> Cell {
             Verdict::Met => met = true,
             Verdict::Broken(_) => {}
             Verdict::NotChecked { wants } => {
-                for want in wants {
+                for want in wants.iter().filter(|want| !is_waiting(want)) {
                     let want = want.to_string();
                     if !missing.contains(&want) {
                         missing.push(want);
@@ -266,6 +265,16 @@ fn verdict(about: &[&Outcome], no_unit: bool) -> Cell {
             }
         }
     }
+    if let Some(worst) = worst {
+        let mut lines: Vec<String> = broken
+            .iter()
+            .map(|(severity, rule)| format!("{} {rule}", style::word(*severity)))
+            .collect();
+        if !missing.is_empty() {
+            lines.push(format!("not checked for want of {}", missing.join(", ")));
+        }
+        return Cell::Tint(worst, lines.join("\n"));
+    }
     Cell::text(match (met, missing.is_empty()) {
         (true, true) => "met".to_owned(),
         (true, false) => format!("met; not checked for want of {}", missing.join(", ")),
@@ -273,4 +282,9 @@ fn verdict(about: &[&Outcome], no_unit: bool) -> Cell {
         (false, true) if no_unit => "no unit of this job on it".to_owned(),
         (false, true) => "not checked".to_owned(),
     })
+}
+
+/// What waits for another finding is checked once that is mended.
+fn is_waiting(want: &Want) -> bool {
+    matches!(want, Want::WaitsFor(_))
 }

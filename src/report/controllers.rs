@@ -9,8 +9,8 @@ use crate::schedule::{Address, ControllerId, RunId, Schedule, Unit, UnitId};
 use std::collections::BTreeMap;
 
 pub(super) const COLUMNS: [Column; 9] = [
-    ("Dwelling", 10.0),
     ("Controller", 14.0),
+    ("Dwelling", 10.0),
     ("Room", 22.0),
     ("Reaches", 24.0),
     ("Rooms of these units", 26.0),
@@ -101,8 +101,8 @@ fn controller_row(
     };
     let address = schedule.sources.address(controller.tag.at.into());
     vec![
-        Cell::text(state(schedule, &controller.dwelling)),
         Cell::text(controller.tag.value.text()),
+        Cell::text(state(schedule, &controller.dwelling)),
         Cell::text(state(schedule, &controller.room)),
         Cell::text(reaches),
         Cell::text(rooms.join(", ")),
@@ -122,8 +122,8 @@ fn unit_row(
 ) -> Vec<Cell> {
     let address = schedule.sources.address(unit.tag.at.into());
     vec![
-        Cell::text(state(schedule, &unit.dwelling)),
         Cell::Group("no controller".to_owned()),
+        Cell::text(state(schedule, &unit.dwelling)),
         Cell::text(""),
         Cell::text(schedule.unit_label(id)),
         Cell::text(state(schedule, &unit.room)),

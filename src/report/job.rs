@@ -33,7 +33,7 @@ pub struct JobView<'a> {
     /// Files of the job, and where their annotated copy lies, relative to
     /// the folder of this workbook.
     pub links: &'a BTreeMap<String, String>,
-    /// What was typed into an earlier copy.
+    /// What was typed into an earlier copy of this workbook.
     pub remarks: &'a BTreeMap<String, Remarks>,
 }
 
@@ -133,13 +133,16 @@ fn leads<'s>(view: &JobView, styles: &'s Styles) -> Vec<(String, &'s Format)> {
     }
     let count = |severity| audit.count(severity);
     let not_checked: u64 = audit.tallies.iter().map(|t| t.not_checked_total()).sum();
-    let counts = format!(
-        "{} to fix, {} to verify, {}. {} could not be done: see Rules.",
+    let mut counts = format!(
+        "{} to fix, {} to verify, {}.",
         count(Severity::Fix),
         count(Severity::Verify),
         counted(count(Severity::Note), "note", "notes"),
-        counted(not_checked as usize, "check", "checks"),
     );
+    if not_checked > 0 {
+        let checks = counted(not_checked as usize, "check", "checks");
+        counts.push_str(&format!(" {checks} could not be done: see Rules."));
+    }
     vec![
         (title, &styles.title),
         (

@@ -188,7 +188,7 @@ impl ListView<'_> {
             Field::Job => one(all().map(|i| i.job)),
             Field::File => one(all().map(|i| &i.finding.address.file)),
             Field::Sheet => all().all(|i| i.finding.address.sheet.is_empty()),
-            Field::Also => all().all(|i| i.finding.related.is_empty()),
+            Field::Also => all().all(|i| (self.also)(i.finding).is_empty()),
             Field::Dwelling => all().all(|i| i.finding.dwelling.is_empty()),
             _ => false,
         }
@@ -218,6 +218,7 @@ impl ListView<'_> {
                 page::put(sheet, row, column as u16, cell, page.styles)?;
             }
         }
+        row = self.gone(page, sheet, row)?;
         self.fold(sheet, head)?;
         for (column, field) in Field::ALL.into_iter().enumerate() {
             if self.says_nothing(field) {
@@ -235,6 +236,36 @@ impl ListView<'_> {
         let printed = Field::ALL.iter().position(|f| *f == Field::Source);
         sheet.set_print_area(0, 0, row, printed.unwrap_or(0) as u16)?;
         Ok(())
+    }
+
+    /// What was typed at findings that no longer stand is kept below the
+    /// list, under their ids: so it is there when one of them comes back.
+    fn gone(&self, page: &Page, sheet: &mut Worksheet, last: u32) -> Result<u32, ReportError> {
+        let all = self.lines.iter().flat_map(Line::items);
+        let standing: BTreeSet<&str> = all.map(|item| item.finding.id.as_str()).collect();
+        let mut row = last;
+        for (id, remarks) in self.remarks {
+            if standing.contains(id.as_str()) || remarks.is_empty() {
+                continue;
+            }
+            row += 1;
+            let reviewer = match remarks.reviewer.as_str() {
+                "" => &remarks.row,
+                reviewer => reviewer,
+            };
+            for (column, field) in Field::ALL.into_iter().enumerate() {
+                let cell = match field {
+                    Field::Wrong => Cell::text("No longer found; kept for what was written."),
+                    Field::Id => Cell::text(id),
+                    Field::Remark => Cell::Free(reviewer.to_owned()),
+                    Field::Reply => Cell::Free(remarks.reply.clone()),
+                    Field::Accept => Cell::Free(remarks.accept.clone()),
+                    _ => Cell::text(""),
+                };
+                page::put(sheet, row, column as u16, &cell, page.styles)?;
+            }
+        }
+        Ok(row)
     }
 
     /// The members of a group are outlined below it and folded away.
@@ -277,9 +308,15 @@ impl ListView<'_> {
             Field::Cell => Cell::link(self.links.to(address), &address.cell),
             Field::Also => {
                 let places = (self.also)(finding);
-                let shown: Vec<String> = places.iter().map(|p| beside(p, address)).collect();
+                // One link a cell: to the first, the others are counted.
+                let mut shown = places
+                    .first()
+                    .map_or_else(String::new, |place| beside(place, address));
+                if places.len() > 1 {
+                    shown.push_str(&format!(" +{}", places.len() - 1));
+                }
                 let url = places.first().and_then(|place| self.links.to(place));
-                Cell::link(url, shown.join(", "))
+                Cell::link(url, shown)
             }
             Field::Dwelling => Cell::text(&finding.dwelling),
             Field::Source => Cell::text(&finding.source),

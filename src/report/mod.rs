@@ -75,7 +75,7 @@ fn new_workbook(title: &str, as_of: Date) -> Result<Workbook, ReportError> {
     let date = ExcelDateTime::from_ymd(year, as_of.month() as u8, as_of.day() as u8)?;
     workbook.set_properties(
         &DocProperties::new()
-            .set_title(page::clip_to(title, 255))
+            .set_title(page::clip_to(&page::printable(title), 255))
             .set_subject("Audit of electrical and wire-run schedules")
             .set_author("ampledger")
             .set_creation_datetime(&date),

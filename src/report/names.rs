@@ -53,7 +53,7 @@ fn valid(wanted: &str) -> String {
         .chars()
         .map(|c| match c {
             '[' | ']' | ':' | '*' | '?' | '/' | '\\' => '_',
-            c if c.is_control() => ' ',
+            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => ' ',
             c => c,
         })
         .collect();

@@ -13,9 +13,9 @@ pub const PREFIX: &str = "ampledger: ";
 pub const FINDING: &str = "ampledger: Finding";
 pub const WHAT_TO_DO: &str = "ampledger: What to do";
 pub const ROW_REMARK: &str = "ampledger: Reviewer's remark";
-/// Ids of the row's findings, in a hidden column: a remark typed beside a
-/// row finds its findings again after rows were moved.
-pub const ROW_IDS: &str = "ampledger: Ids";
+/// Ids of the row's findings, linked to our list: a remark typed beside a row
+/// finds its findings again after rows were moved.
+pub const ROW_IDS: &str = "ampledger: In the list";
 
 pub const COLUMNS: [&str; 4] = [FINDING, WHAT_TO_DO, ROW_REMARK, ROW_IDS];
 

@@ -39,12 +39,27 @@ pub(super) fn clip_to(text: &str, most: usize) -> Cow<'_, str> {
     Cow::Owned(kept + CUT)
 }
 
+/// Without the characters that have no place outside of cells: notes,
+/// footers, properties and names of sheets know no escape for them.
+pub(super) fn printable(text: &str) -> Cow<'_, str> {
+    let odd = |c: char| {
+        (c.is_control() && !matches!(c, '\n' | '\t')) || matches!(c, '\u{fffe}' | '\u{ffff}')
+    };
+    if text.contains(odd) {
+        Cow::Owned(text.replace(odd, "\u{fffd}"))
+    } else {
+        Cow::Borrowed(text)
+    }
+}
+
 /// One cell of a list.
 #[derive(Clone, Debug)]
 pub(super) enum Cell {
     Text(String),
     Count(u64),
     Severity(Severity),
+    /// A text that says how bad it is.
+    Tint(Severity, String),
     /// Address of the link, and what is shown.
     Link(String, String),
     /// Written by people.
@@ -62,7 +77,7 @@ impl Cell {
         match self {
             Self::Text(text) | Self::Link(_, text) | Self::Free(text) => lines(text, width),
             // Bold letters are wider.
-            Self::Group(text) => lines(text, width * 0.92),
+            Self::Group(text) | Self::Tint(_, text) => lines(text, width * 0.9),
             Self::Count(_) | Self::Severity(_) | Self::Section(_) => 1,
         }
     }
@@ -87,7 +102,7 @@ impl Cell {
 /// not broken, as spreadsheet programs break none that fit. A little too many
 /// rather than a hidden line: fonts differ from machine to machine.
 pub(super) fn lines(text: &str, width: f64) -> u32 {
-    let fits = (width * 0.98).max(4.0) as usize;
+    let fits = (width * 1.08).max(4.0) as usize;
     text.split('\n').map(|line| lines_of(line, fits)).sum()
 }
 
@@ -147,6 +162,7 @@ pub(super) fn put(
             style::word(*severity),
             styles.severity(*severity),
         ),
+        Cell::Tint(severity, text) => string(sheet, row, column, text, styles.tint(*severity)),
         Cell::Count(count) => sheet
             .write_number_with_format(row, column, *count as f64, &styles.number)
             .map(drop),
@@ -232,7 +248,7 @@ impl<'a> Links<'a> {
                 "" => names::of_text_file(&address.file),
                 sheet => sheet.to_owned(),
             };
-            format!("external:{copy}#{}", anchor(&sheet, &address.cell))
+            outside(copy, Some(&anchor(&sheet, &address.cell)))?
         };
         self.given.set(self.given.get() + 1);
         Some(url)
@@ -249,6 +265,18 @@ pub(super) fn inside(sheet: &str, cell: &str) -> String {
     format!("internal:{}", anchor(sheet, cell))
 }
 
+/// A link to another file, relative to this one's folder; `None` for a path
+/// that a link cannot name.
+pub(super) fn outside(path: &str, anchor: Option<&str>) -> Option<String> {
+    if path.contains('#') {
+        return None;
+    }
+    Some(match anchor {
+        Some(anchor) => format!("file:///{path}#{anchor}"),
+        None => format!("file:///{path}"),
+    })
+}
+
 fn anchor(sheet: &str, cell: &str) -> String {
     format!("{}!{cell}", quoted(sheet))
 }
@@ -257,7 +285,8 @@ pub(super) fn quoted(sheet: &str) -> String {
     format!("'{}'", sheet.replace('\'', "''"))
 }
 
-/// Columns that many jobs have nothing for.
+/// Columns that many jobs have nothing for. None is the first of its sheet,
+/// where the mark and the title stand.
 const MAY_BE_EMPTY: [&str; 3] = ["Dwelling", "Fuse", "Working"];
 
 /// A column of a list: heading, width in characters.
@@ -359,7 +388,7 @@ impl Page<'_> {
     pub fn print(&self, sheet: &mut Worksheet) {
         const LETTER: u8 = 1;
         // An ampersand begins a code; a footer holds 255 characters.
-        let of: String = self.of.chars().take(80).collect();
+        let of: String = printable(self.of).chars().take(80).collect();
         sheet
             .set_landscape()
             .set_paper_size(LETTER)
@@ -384,7 +413,7 @@ pub(super) fn add<'w>(
         &format!("={}!$A$1", quoted(name)),
     )?;
     let sheet = workbook.add_worksheet();
-    sheet.set_name(name)?;
+    sheet.set_name(name)?.set_tab_color(style::tab());
     Ok(sheet)
 }
 

@@ -38,7 +38,6 @@ pub(super) struct Styles {
     pub quiet: Format,
     pub head: Format,
     pub section: Format,
-    pub cell: Format,
     pub wide: Format,
     pub number: Format,
     pub link: Format,
@@ -47,6 +46,8 @@ pub(super) struct Styles {
     /// First row of a group of equal findings.
     pub group: Format,
     severities: [Format; 3],
+    tints: [Format; 3],
+    besides: [Format; 3],
 }
 
 impl Styles {
@@ -65,6 +66,11 @@ impl Styles {
                 .set_background_color(fill(severity))
                 .set_bold()
                 .set_align(FormatAlign::Left)
+        };
+        let beside = |severity| {
+            cell.clone()
+                .set_text_wrap()
+                .set_background_color(fill(severity))
         };
         Self {
             mark: base.clone().set_font_color(Color::RGB(QUIET)),
@@ -99,22 +105,50 @@ impl Styles {
                 .set_text_wrap()
                 .set_background_color(Color::RGB(FREE)),
             group: cell.clone().set_text_wrap().set_bold(),
+            besides: [
+                beside(Severity::Note),
+                beside(Severity::Verify),
+                beside(Severity::Fix),
+            ],
+            tints: [
+                severity(Severity::Note).set_text_wrap(),
+                severity(Severity::Verify).set_text_wrap(),
+                severity(Severity::Fix).set_text_wrap(),
+            ],
             severities: [
                 severity(Severity::Note),
                 severity(Severity::Verify),
                 severity(Severity::Fix),
             ],
-            cell,
         }
     }
 
     pub fn severity(&self, severity: Severity) -> &Format {
-        match severity {
-            Severity::Note => &self.severities[0],
-            Severity::Verify => &self.severities[1],
-            Severity::Fix => &self.severities[2],
-        }
+        of_three(&self.severities, severity)
     }
+
+    /// What was found, beside a row.
+    pub fn beside(&self, severity: Severity) -> &Format {
+        of_three(&self.besides, severity)
+    }
+
+    /// A text under the colour of a severity.
+    pub fn tint(&self, severity: Severity) -> &Format {
+        of_three(&self.tints, severity)
+    }
+}
+
+fn of_three(formats: &[Format; 3], severity: Severity) -> &Format {
+    match severity {
+        Severity::Note => &formats[0],
+        Severity::Verify => &formats[1],
+        Severity::Fix => &formats[2],
+    }
+}
+
+/// The tab of our sheets.
+pub(super) fn tab() -> Color {
+    Color::RGB(0x5B_7A_99)
 }
 
 /// How a marked cell of an author's sheet shows, over its own look. A

@@ -10,12 +10,14 @@ mod declaration;
 mod overcurrent;
 mod reading;
 mod run;
+mod runs;
 mod sequence;
 mod sharing;
 mod strip_heat;
 mod supply;
 #[cfg(test)]
 pub mod testing;
+mod twins;
 mod wording;
 
 pub use declaration::{Cite, Family, Rule};
@@ -35,6 +37,7 @@ pub static ALL: LazyLock<Vec<&'static Rule>> = LazyLock::new(|| {
         bus::RULES,
         controller::RULES,
         sequence::RULES,
+        twins::RULES,
     ]
     .concat()
 });

@@ -306,6 +306,12 @@ fn match_load(
         return Target::Spare;
     }
     let dwelling = circuit.dwelling.get();
+    for name in with_dwelling(text) {
+        let found = names.qualified(&name);
+        if !found.is_empty() {
+            return Target::Units(found.iter().map(|&index| UnitId(index)).collect());
+        }
+    }
     let whole = Name::new(text);
     let mut unknown = None;
     for candidate in candidates(text).into_iter().chain(std::iter::once(whole)) {
@@ -324,7 +330,7 @@ fn match_load(
                 let one_mark = found.iter().all(|unit| {
                     units[unit.index()].dwelling.get() == units[found[0].index()].dwelling.get()
                 });
-                return if one_mark {
+                return if one_mark && !is_accessory(&upper) {
                     Target::Units(found)
                 } else {
                     Target::Maybe(found)
@@ -357,17 +363,41 @@ fn match_load(
     Target::Other
 }
 
-/// Words and pairs of words of a load that may be a tag: `COND UNIT OU-1`
-/// gives `COND UNIT`, `UNIT OU-1`, `COND`, `UNIT`, `OU-1`, those with a
-/// number first.
-fn candidates(text: &str) -> Vec<Name> {
+/// A load beside a unit that is named by the unit's tag: `OU-1 SERVICE
+/// RECEPTACLE`. Whether the unit itself is on that circuit is not told.
+fn is_accessory(upper: &str) -> bool {
+    const WORDS: [&str; 11] = [
+        "RECEPTACLE",
+        "RECEPTACLES",
+        "RECEPT",
+        "RCPT",
+        "OUTLET",
+        "OUTLETS",
+        "LIGHT",
+        "LIGHTS",
+        "LTG",
+        "CONDENSATE",
+        "TRACE",
+    ];
+    upper
+        .split(|c: char| !c.is_alphanumeric())
+        .any(|word| WORDS.contains(&word))
+}
+
+/// The words of a load; none where there are too many for a load.
+fn words_of(text: &str) -> Vec<&str> {
     let words: Vec<&str> = text
         .split(|c: char| c.is_whitespace() || matches!(c, '(' | ')' | ';' | ':'))
         .filter(|word| !word.is_empty())
         .collect();
-    if words.len() > 24 {
-        return Vec::new();
-    }
+    if words.len() > 24 { Vec::new() } else { words }
+}
+
+/// Words and pairs of words of a load that may be a tag: `COND UNIT OU-1`
+/// gives `COND UNIT`, `UNIT OU-1`, `COND`, `UNIT`, `OU-1`, those with a
+/// number first.
+fn candidates(text: &str) -> Vec<Name> {
+    let words = words_of(text);
     let numbered = |word: &&str| word.chars().any(|c| c.is_ascii_digit());
     let mut names: Vec<Name> = words
         .iter()
@@ -380,6 +410,18 @@ fn candidates(text: &str) -> Vec<Name> {
             .filter(|pair| numbered(&pair[1]) && !numbered(&pair[0]))
             .map(|pair| Name::new(&pair.join(" "))),
     );
+    names
+}
+
+/// Words of a load, and neighbours either way round, that may be a dwelling
+/// and a tag: `APT 12C FC-1`, `FC-1 (12C)`, `12C-FC-1`.
+fn with_dwelling(text: &str) -> Vec<Name> {
+    let words = words_of(text);
+    let mut names: Vec<Name> = words.iter().map(|word| Name::new(word)).collect();
+    for pair in words.windows(2) {
+        names.push(Name::new(&pair.join(" ")));
+        names.push(Name::new(&format!("{} {}", pair[1], pair[0])));
+    }
     names
 }
 

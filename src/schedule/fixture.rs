@@ -296,6 +296,20 @@ mod tests {
     }
 
     #[test]
+    fn a_receptacle_beside_a_unit_is_not_the_unit() {
+        let schedule = Fixture::new()
+            .unit("OU-1", UnitKind::Outdoor, |_, _| {})
+            .circuit("LP", &[1, 3], &["OU-1"], |_, _| {})
+            .circuit("LP", &[5], &["OU-1 SERVICE RECEPTACLE"], |_, _| {})
+            .build();
+        assert_eq!(schedule.units[0].circuits, [(CircuitId(0), Part::Whole)]);
+        assert!(matches!(
+            schedule.circuits[1].loads[0].target,
+            LoadTarget::MaybeUnits(_)
+        ));
+    }
+
+    #[test]
     fn apartments_keep_their_names_apart() {
         let mut fixture = Fixture::new();
         for door in ["12B", "12C"] {

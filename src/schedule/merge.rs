@@ -1,6 +1,7 @@
 //! Rows of one identity become one thing; where they differ, a fault says
 //! which two cells do.
 
+use super::wire::{Grounding, Insulation};
 use super::{
     CellId, Circuit, CircuitId, Conflict, Controller, Fault, Field, FieldName, Name, Panel,
     PanelId, Slot, Sources, TableKind, Unit, UnitId,
@@ -105,7 +106,7 @@ fn nameplates_conflict(a: &Unit, b: &Unit) -> bool {
     fn differ<T: PartialEq>(a: &Field<T>, b: &Field<T>) -> bool {
         matches!((a.get(), b.get()), (Some(a), Some(b)) if a != b)
     }
-    differ(&a.kind, &b.kind)
+    kinds_conflict(a, b)
         || differ(&a.mca, &b.mca)
         || differ(&a.mop, &b.mop)
         || differ(&a.supply, &b.supply)
@@ -113,8 +114,30 @@ fn nameplates_conflict(a: &Unit, b: &Unit) -> bool {
         || differ(&a.model, &b.model)
 }
 
+/// Whether two rows call a unit two things. What only the tag told is no
+/// statement, an air handler is an indoor unit, and a module an outdoor one.
+fn kinds_conflict(a: &Unit, b: &Unit) -> bool {
+    let (Some(left), Some(right)) = (a.kind(), b.kind()) else {
+        return false;
+    };
+    let one = left == right
+        || left.is_indoor() && right.is_indoor()
+        || left.is_outdoor() && right.is_outdoor();
+    !one && !kind_from_tag(a) && !kind_from_tag(b)
+}
+
+fn kind_from_tag(unit: &Unit) -> bool {
+    unit.kind.at() == Some(unit.tag.at)
+}
+
 fn merge_unit(unit: &mut Unit, row: &Unit, merger: &mut Merger<'_>) {
-    merger.take(FieldName::UnitKind, &mut unit.kind, &row.kind);
+    if row.kind.is_given() && kind_from_tag(unit) && !kind_from_tag(row) {
+        unit.kind = row.kind.clone();
+    }
+    let conflict = kinds_conflict(unit, row);
+    merger.take_if(FieldName::UnitKind, &mut unit.kind, &row.kind, |_, _| {
+        !conflict
+    });
     merger.take(FieldName::UnitSystem, &mut unit.system, &row.system);
     merger.take(FieldName::UnitMca, &mut unit.mca, &row.mca);
     merger.take(FieldName::UnitMop, &mut unit.mop, &row.mop);
@@ -202,7 +225,18 @@ pub(super) fn panels(rows: Vec<Panel>, sources: &Sources, faults: &mut Vec<Fault
             faults,
         };
         let panel = &mut panels[index];
-        merger.take(FieldName::PanelSupply, &mut panel.supply, &row.supply);
+        merger.take_if(
+            FieldName::PanelSupply,
+            &mut panel.supply,
+            &row.supply,
+            |a, b| {
+                let agree = |a: Option<f64>, b: Option<f64>| a.is_none() || b.is_none() || a == b;
+                let neutral = |s: &super::PanelSupply| s.line_to_neutral.map(|volts| volts.0);
+                a.line_to_line == b.line_to_line
+                    && agree(neutral(a), neutral(b))
+                    && agree(a.phases.map(f64::from), b.phases.map(f64::from))
+            },
+        );
         merger.take(FieldName::PanelMain, &mut panel.main, &row.main);
         merger.take(FieldName::PanelBus, &mut panel.bus, &row.bus);
         merger.take_if(
@@ -428,11 +462,24 @@ impl Merged {
                 sizes && cables
             },
         );
-        merger.take(FieldName::CircuitGround, &mut circuit.ground, &row.ground);
-        merger.take(
+        // `10/2 w/G` in one schedule and `#10 G` in another are one ground.
+        merger.take_if(
+            FieldName::CircuitGround,
+            &mut circuit.ground,
+            &row.ground,
+            |a, b| match (a, b) {
+                (Grounding::Sized { size: a, .. }, Grounding::Sized { size: b, .. }) => a == b,
+                (Grounding::Absent, other) | (other, Grounding::Absent) => {
+                    *other == Grounding::Absent
+                }
+                _ => true,
+            },
+        );
+        merger.take_if(
             FieldName::CircuitInsulation,
             &mut circuit.insulation,
             &row.insulation,
+            |a, b| a == b || marked_both(*a, *b) || marked_both(*b, *a),
         );
         merger.take(
             FieldName::CircuitTerminals,
@@ -518,6 +565,11 @@ impl Merged {
             }
         }
     }
+}
+
+/// Building wire marked THHN/THWN-2, and the same wire by one of its marks.
+fn marked_both(a: Insulation, b: Insulation) -> bool {
+    a == Insulation::ThhnThwn2 && matches!(b, Insulation::Thhn | Insulation::Thwn2)
 }
 
 /// Same slots, as written or as the poles span them; a row that names only

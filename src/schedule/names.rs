@@ -13,6 +13,8 @@ const MOST_COMPARED: usize = 4_096;
 pub(super) struct Names {
     exact: BTreeMap<(Option<Name>, Name), Vec<u32>>,
     anywhere: BTreeMap<Name, Vec<u32>>,
+    /// Under dwelling and name in one: `12C FC-1`.
+    qualified: BTreeMap<Name, Vec<u32>>,
 }
 
 impl Names {
@@ -47,15 +49,24 @@ impl Names {
     fn new<'a>(items: impl Iterator<Item = (usize, &'a Field<Name>, &'a Name)>) -> Self {
         let mut exact: BTreeMap<(Option<Name>, Name), Vec<u32>> = BTreeMap::new();
         let mut anywhere: BTreeMap<Name, Vec<u32>> = BTreeMap::new();
+        let mut qualified: BTreeMap<Name, Vec<u32>> = BTreeMap::new();
         for (index, dwelling, name) in items {
             let index = index as u32;
+            if let Some(dwelling) = dwelling.get() {
+                let both = Name::new(&format!("{dwelling} {name}"));
+                qualified.entry(both).or_default().push(index);
+            }
             exact
                 .entry((dwelling.get().cloned(), name.clone()))
                 .or_default()
                 .push(index);
             anywhere.entry(name.clone()).or_default().push(index);
         }
-        Self { exact, anywhere }
+        Self {
+            exact,
+            anywhere,
+            qualified,
+        }
     }
 
     /// Positions of what the name means when said in `dwelling`: several for
@@ -67,11 +78,19 @@ impl Names {
         if let Some(found) = own.or_else(building) {
             return found.clone();
         }
+        if let Some(found) = self.qualified.get(name) {
+            return found.clone();
+        }
         if dwelling.is_some() {
             // Another dwelling's unit is not this dwelling's.
             return Vec::new();
         }
         self.anywhere.get(name).cloned().unwrap_or_default()
+    }
+
+    /// Positions of what a name means that states its dwelling: `12C FC-1`.
+    pub(super) fn qualified(&self, name: &Name) -> &[u32] {
+        self.qualified.get(name).map_or(&[], Vec::as_slice)
     }
 
     /// The name most like `name` in that dwelling or the building; `None`

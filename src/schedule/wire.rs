@@ -203,6 +203,10 @@ pub enum Grounding {
     /// "w/ground": there, its size not stated (in a factory cable, the
     /// maker's own).
     Unsized,
+    /// "by raceway", "EMT": a metal raceway is the grounding conductor
+    /// (NFPA 70 250.118); whether the one that is installed may be, its type
+    /// tells.
+    ByRaceway,
     /// "no ground".
     Absent,
 }
@@ -305,6 +309,12 @@ pub enum ShieldGround {
     Nowhere,
     /// At the outdoor unit's end: one point of the chain, however often said.
     OutdoorEnd,
+    /// At the indoor unit's end of this run.
+    IndoorEnd,
+    /// At the end of this run that is away from the outdoor unit.
+    FarEnd,
+    /// At the last unit of the chain: one point, however often said.
+    LastUnit,
     FromEnd,
     ToEnd,
     BothEnds,

@@ -31,12 +31,14 @@ pub enum Hangs {
     Apart,
 }
 
+/// The node that a stop was reached from, and the link.
+pub type By = Option<(usize, usize)>;
+
 /// One stop of the walk along the bus.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stop {
     pub node: usize,
-    /// The node that it was reached from, and the link.
-    pub by: Option<(usize, usize)>,
+    pub by: By,
     pub hangs: Hangs,
     /// Sum of the known lengths of all runs walked so far.
     pub total: Feet,
@@ -186,7 +188,7 @@ impl BusGraph {
             seen[root] = true;
             let start = self.start == Some(root);
             let hangs = if start { Hangs::Start } else { Hangs::Apart };
-            let mut stack: Vec<(usize, Option<(usize, usize)>, Hangs)> = vec![(root, None, hangs)];
+            let mut stack: Vec<(usize, By, Hangs)> = vec![(root, None, hangs)];
             while let Some((node, by, hangs)) = stack.pop() {
                 if let Some((_, link)) = by {
                     total = total + self.links[link].length.unwrap_or(Feet(0.0));

@@ -1,7 +1,10 @@
 //! Where a spreadsheet may have made a date of a notation, and what it was.
 
-use crate::intake::notation::{DateDamage, date_damage, plausible_breakers, plausible_wires};
-use crate::schedule::FieldName;
+use super::reader::{Reader, Set};
+use crate::intake::notation::{
+    Context, DateDamage, Reading, breaker, date_damage, plausible_breakers, plausible_wires, poles,
+};
+use crate::schedule::{CellId, Fault, Field, FieldName};
 
 /// Fields whose notation may turn into a date: `10/2`, `2/30`, `1,3`, `3/4`.
 pub(super) fn turned(field: FieldName) -> bool {
@@ -36,7 +39,7 @@ fn is_other(field: FieldName) -> bool {
 }
 
 /// What may have been typed, likelier first, before a grammar has its say.
-pub(super) fn readings(field: FieldName, date: DateDamage, code: Option<&str>) -> Vec<String> {
+fn originals(field: FieldName, date: DateDamage, code: Option<&str>) -> Vec<String> {
     let originals = date_damage(date, code);
     if is_wire(field) {
         plausible_wires(originals)
@@ -48,7 +51,7 @@ pub(super) fn readings(field: FieldName, date: DateDamage, code: Option<&str>) -
 }
 
 /// What a column expects that holds a date instead.
-pub(super) fn expected(field: FieldName) -> &'static str {
+fn expected(field: FieldName) -> &'static str {
     match field {
         FieldName::UnitTag | FieldName::ControllerTag => "a tag; the cell holds a date",
         FieldName::RunFrom | FieldName::RunTo => "a tag of the equipment; the cell holds a date",
@@ -72,7 +75,7 @@ pub(super) fn expected(field: FieldName) -> &'static str {
 
 /// What a date means in a column whose notation does not turn into one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Meaning {
+enum Meaning {
     Date,
     /// Words: taken as shown.
     Text,
@@ -81,7 +84,7 @@ pub(super) enum Meaning {
     Damage,
 }
 
-pub(super) fn meaning(field: FieldName) -> Meaning {
+fn meaning(field: FieldName) -> Meaning {
     match field {
         FieldName::JobDate
         | FieldName::JobPressureTest
@@ -120,11 +123,86 @@ pub(super) fn meaning(field: FieldName) -> Meaning {
 }
 
 /// `2026-10-02`; the first of the month where no day is known.
-pub(super) fn iso(date: DateDamage) -> String {
+fn iso(date: DateDamage) -> String {
     format!(
         "{:04}-{:02}-{:02}",
         date.year.unwrap_or(0),
         date.month,
         date.day.unwrap_or(1)
     )
+}
+
+impl Reader<'_> {
+    /// A cell that a spreadsheet holds as a date.
+    pub(super) fn dated<T: PartialEq>(
+        &mut self,
+        field: FieldName,
+        at: CellId,
+        (shown, date, code): (&str, DateDamage, Option<&str>),
+        ctx: &Context,
+        grammar: impl Fn(&str, &Context) -> Reading<T>,
+    ) -> Field<T> {
+        if turned(field) {
+            return self.damaged(field, at, (shown, date, code), ctx, grammar);
+        }
+        let said = match meaning(field) {
+            Meaning::Date => grammar(&iso(date), ctx),
+            Meaning::Text | Meaning::Name => grammar(shown, ctx),
+            Meaning::Damage => Reading::Blank,
+        };
+        match said.value() {
+            Some(value) => {
+                if meaning(field) == Meaning::Name {
+                    // The row is audited under the name that is shown.
+                    let expected = expected(field);
+                    self.unreadable::<T>(field, at, expected, Some(shown.to_owned()));
+                }
+                Field::given(value, at)
+            }
+            None => self.unreadable(field, at, expected(field), Some(shown.to_owned())),
+        }
+    }
+
+    /// A date where a notation was typed: taken where one reading is left.
+    pub(super) fn damaged<T: PartialEq>(
+        &mut self,
+        field: FieldName,
+        at: CellId,
+        (shown, date, code): (&str, DateDamage, Option<&str>),
+        ctx: &Context,
+        grammar: impl Fn(&str, &Context) -> Reading<T>,
+    ) -> Field<T> {
+        let mut readings = originals(field, date, code);
+        if field == FieldName::CircuitBreaker
+            && let Some(stated) = self.quietly(Set::Whole, FieldName::CircuitPoles, poles)
+        {
+            readings.retain(|text| {
+                let read = breaker(text, ctx).value().and_then(|breaker| breaker.poles);
+                read.is_none_or(|poles| poles == stated)
+            });
+        }
+        let mut values = Vec::new();
+        readings.retain(|text| match grammar(text, ctx) {
+            Reading::Value(value) => {
+                values.push(value);
+                true
+            }
+            _ => false,
+        });
+        // `2/30` and `30/2` are one breaker: two spellings, one reading.
+        let agree = values.windows(2).all(|pair| pair[0] == pair[1]);
+        let value = values.into_iter().next().filter(|_| agree);
+        let text = readings.first().filter(|_| value.is_some()).cloned();
+        self.faults.push(Fault::DateForWire {
+            at,
+            field,
+            shown: shown.to_owned(),
+            readings,
+            taken: text,
+        });
+        match value {
+            Some(value) => Field::given(value, at),
+            None => Field::Unreadable(at),
+        }
+    }
 }

@@ -2,10 +2,11 @@
 
 use super::reader::Reader;
 use super::table::{Assembly, Shared, at_heading};
+use crate::intake::found::FormEntry;
 use crate::intake::notation::{
     Context, Reading, amps, customer, date, edition, free_text, name, panel_supply, revision,
 };
-use crate::schedule::{CellId, ColIndex, Fault, Field, FieldName, JobFacts, Name, Panel, RowIndex};
+use crate::schedule::{CellId, Fault, Field, FieldName, JobFacts, Name, Panel};
 use jiff::civil::Date;
 
 impl<'a> Assembly<'a> {
@@ -21,24 +22,22 @@ impl<'a> Assembly<'a> {
             let told = !self.forms_read.insert((reader.place(), cell, entry.field));
             let before = reader.faults.len();
             match entry.field {
-                FieldName::PanelName => panel.name = reader.form(entry.field, cell, name),
-                FieldName::PanelSupply => {
-                    panel.supply = reader.form(entry.field, cell, panel_supply)
-                }
-                FieldName::PanelMain => panel.main = reader.form(entry.field, cell, amps),
-                FieldName::PanelBus => panel.bus = reader.form(entry.field, cell, amps),
+                FieldName::PanelName => panel.name = reader.form(entry, name),
+                FieldName::PanelSupply => panel.supply = reader.form(entry, panel_supply),
+                FieldName::PanelMain => panel.main = reader.form(entry, amps),
+                FieldName::PanelBus => panel.bus = reader.form(entry, amps),
                 FieldName::PanelFedFrom => {
-                    panel.fed_from = reader.form(entry.field, cell, free_text);
+                    panel.fed_from = reader.form(entry, free_text);
                 }
                 FieldName::PanelDwelling
                 | FieldName::UnitDwelling
                 | FieldName::CircuitDwelling
                 | FieldName::RunDwelling
                 | FieldName::ControllerDwelling => {
-                    dwelling = reader.form(entry.field, cell, name);
+                    dwelling = reader.form(entry, name);
                 }
                 field => {
-                    read_fact(&mut self.draft.facts, reader, field, Some(cell));
+                    read_fact(&mut self.draft.facts, reader, field, Some(entry));
                 }
             }
             if told {
@@ -134,26 +133,26 @@ fn stated(facts: &JobFacts, field: FieldName) -> bool {
     !blank
 }
 
-/// Where a fact stands: in a cell of a form, else in its column of this row.
-type FormCell = Option<(RowIndex, ColIndex)>;
+/// Where a fact stands: in a form, else in its column of this row.
+type Entry<'e> = Option<&'e FormEntry>;
 
 /// Reads a fact, where nothing earlier stated it.
-fn read_fact(facts: &mut JobFacts, reader: &mut Reader<'_>, field: FieldName, cell: FormCell) {
+fn read_fact(facts: &mut JobFacts, reader: &mut Reader<'_>, field: FieldName, entry: Entry<'_>) {
     if stated(facts, field) {
         return;
     }
     match field {
-        FieldName::JobName => facts.name = fetch(reader, field, cell, free_text),
-        FieldName::JobNumber => facts.number = fetch(reader, field, cell, free_text),
-        FieldName::JobCustomer => facts.customer = fetch(reader, field, cell, customer),
-        FieldName::JobSupply => facts.supply = fetch(reader, field, cell, panel_supply),
-        FieldName::JobEdition => facts.edition = fetch(reader, field, cell, edition),
-        FieldName::JobSubmittedBy => facts.submitted_by = fetch(reader, field, cell, free_text),
-        FieldName::JobRevision => facts.revision = fetch(reader, field, cell, revision),
-        FieldName::JobDate => facts.date = fetch_date(reader, field, cell),
-        FieldName::JobPressureTest => facts.pressure_test = fetch_date(reader, field, cell),
-        FieldName::JobCharge => facts.charge = fetch_date(reader, field, cell),
-        FieldName::JobPowerOn => facts.power_on = fetch_date(reader, field, cell),
+        FieldName::JobName => facts.name = fetch(reader, field, entry, free_text),
+        FieldName::JobNumber => facts.number = fetch(reader, field, entry, free_text),
+        FieldName::JobCustomer => facts.customer = fetch(reader, field, entry, customer),
+        FieldName::JobSupply => facts.supply = fetch(reader, field, entry, panel_supply),
+        FieldName::JobEdition => facts.edition = fetch(reader, field, entry, edition),
+        FieldName::JobSubmittedBy => facts.submitted_by = fetch(reader, field, entry, free_text),
+        FieldName::JobRevision => facts.revision = fetch(reader, field, entry, revision),
+        FieldName::JobDate => facts.date = fetch_date(reader, field, entry),
+        FieldName::JobPressureTest => facts.pressure_test = fetch_date(reader, field, entry),
+        FieldName::JobCharge => facts.charge = fetch_date(reader, field, entry),
+        FieldName::JobPowerOn => facts.power_on = fetch_date(reader, field, entry),
         _ => {}
     }
 }
@@ -161,18 +160,18 @@ fn read_fact(facts: &mut JobFacts, reader: &mut Reader<'_>, field: FieldName, ce
 fn fetch<T: PartialEq>(
     reader: &mut Reader<'_>,
     field: FieldName,
-    cell: FormCell,
+    entry: Entry<'_>,
     grammar: impl Fn(&str, &Context) -> Reading<T>,
 ) -> Field<T> {
-    match cell {
-        Some(cell) => reader.form(field, cell, grammar),
+    match entry {
+        Some(entry) => reader.form(entry, grammar),
         None => reader.read(field, grammar),
     }
 }
 
 /// A date; where day and month may be exchanged, it is said which was taken.
-fn fetch_date(reader: &mut Reader<'_>, field: FieldName, cell: FormCell) -> Field<Date> {
-    let written = fetch(reader, field, cell, date);
+fn fetch_date(reader: &mut Reader<'_>, field: FieldName, entry: Entry<'_>) -> Field<Date> {
+    let written = fetch(reader, field, entry, date);
     if let Field::Given(given) = &written
         && let Some(other) = given.value.other
     {
@@ -197,7 +196,7 @@ pub fn facts_of(file: &super::ReadFile) -> (Option<String>, Option<String>) {
         let mut reader = Reader::new(found, sheet, file.book.epoch_1904, file.style, 0);
         for entry in &found.form {
             if matches!(entry.field, FieldName::JobNumber | FieldName::JobName) {
-                read_fact(&mut facts, &mut reader, entry.field, Some(entry.value));
+                read_fact(&mut facts, &mut reader, entry.field, Some(entry));
             }
         }
     }

@@ -9,6 +9,7 @@ use crate::intake::notation::{
 };
 use crate::schedule::wire::RunPurpose;
 use crate::schedule::{Controller, Feet, Field, FieldName, Located, Name, Run, Unit};
+use std::collections::BTreeMap;
 
 impl<'a> Assembly<'a> {
     pub(super) fn read_run_row(
@@ -66,7 +67,7 @@ impl<'a> Assembly<'a> {
         if run.purpose.no_column() {
             run.purpose = Field::given(RunPurpose::Bus, run.at);
         }
-        self.draft.runs.push(run);
+        self.push_derived(run);
     }
 
     /// The controller that the unit's row names, and the wire to it.
@@ -178,14 +179,84 @@ impl<'a> Assembly<'a> {
         run.fill_wire(&wire);
         if controller.units.is_empty() {
             run.to = Field::Blank(controller.units_cell.at());
-            self.draft.runs.push(run);
+            self.push_derived(run);
             return;
         }
         for unit in &controller.units {
             let mut one = run.clone();
             one.to = Field::Given(unit.clone());
-            self.draft.runs.push(one);
+            self.push_derived(one);
         }
+    }
+}
+
+impl Assembly<'_> {
+    /// A run that the row of a unit or of a controller tells of.
+    fn push_derived(&mut self, run: Run) {
+        self.derived.push(self.draft.runs.len());
+        self.draft.runs.push(run);
+    }
+
+    /// A pull that has a row of its own in a table of wire runs is that row;
+    /// what a unit's or a controller's row tells of it fills its blanks.
+    pub(super) fn drop_repeated_runs(&mut self) {
+        let runs = std::mem::take(&mut self.draft.runs);
+        let mut derived = std::mem::take(&mut self.derived).into_iter().peekable();
+        let (mut own, mut told) = (Vec::new(), Vec::new());
+        for (index, run) in runs.into_iter().enumerate() {
+            if derived.next_if_eq(&index).is_some() {
+                told.push(run);
+            } else {
+                own.push(run);
+            }
+        }
+        let mut known: BTreeMap<Pull, usize> = BTreeMap::new();
+        for (index, run) in own.iter().enumerate() {
+            if let Some(pull) = pull(run) {
+                known.entry(pull).or_insert(index);
+            }
+        }
+        for run in told {
+            let key = pull(&run);
+            let found = key.and_then(|(dwelling, a, b)| {
+                let of_house = (None, a.clone(), b.clone());
+                known.get(&(dwelling, a, b)).or(known.get(&of_house))
+            });
+            match found.and_then(|&index| own.get_mut(index)) {
+                Some(row) => fill(row, run),
+                None => own.push(run),
+            }
+        }
+        self.draft.runs = own;
+    }
+}
+
+/// Dwelling and both ends, whichever way the run was written.
+type Pull = (Option<Name>, Name, Name);
+
+fn pull(run: &Run) -> Option<Pull> {
+    let (from, to) = (run.from.get()?.clone(), run.to.get()?.clone());
+    let dwelling = run.dwelling.get().cloned();
+    Some(if from <= to {
+        (dwelling, from, to)
+    } else {
+        (dwelling, to, from)
+    })
+}
+
+fn fill(row: &mut Run, more: Run) {
+    fn take<T>(mine: &mut Field<T>, other: Field<T>) {
+        *mine = std::mem::take(mine).or(other);
+    }
+    take(&mut row.gauge, more.gauge);
+    take(&mut row.conductors, more.conductors);
+    take(&mut row.stranded, more.stranded);
+    take(&mut row.shielded, more.shielded);
+    take(&mut row.splices, more.splices);
+    take(&mut row.routing, more.routing);
+    take(&mut row.length, more.length);
+    if row.purpose.no_column() {
+        row.purpose = more.purpose;
     }
 }
 

@@ -5,6 +5,7 @@
 //! not happen here: resolving names (that is [`Draft::build`]) and judging.
 
 mod circuit;
+mod columns;
 mod dates;
 mod facts;
 mod low_voltage;

@@ -3,25 +3,18 @@
 //!
 //! A reader walks one table, row after row. It keeps no text of its own.
 
-use super::dates::{self, Meaning};
+pub(super) use super::columns::Set;
+use super::columns::plan;
+use super::dates;
 use crate::intake::book::{Clock, Sheet, Value};
-use crate::intake::found::{FoundColumn, FoundTable};
-use crate::intake::notation::{Context, DateDamage, Measured, Reading, Style, breaker, poles};
+use crate::intake::found::{FormEntry, FoundColumn, FoundTable};
+use crate::intake::notation::{Context, DateDamage, Measured, Reading, Style};
 use crate::schedule::{CellId, ColIndex, Fault, Field, FieldName, RowIndex, Sources};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// How far a ditto is followed upwards over rows that this job does not take.
 const FARTHEST_DITTO: usize = 1_000;
-
-/// Two sets of columns of one row: a wide row may carry the circuit of its
-/// unit and another of the unit's heater under headings that differ in that
-/// word alone.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Set {
-    Whole = 0,
-    Heater = 1,
-}
 
 /// A value without a unit of measure, counted once a column.
 struct Assumed {
@@ -292,19 +285,26 @@ impl<'a> Reader<'a> {
             .is_some_and(|anchor| anchor < self.row)
     }
 
-    /// A cell of a form on the sheet of this table.
+    /// A value of a form on the sheet of this table. Label and value may
+    /// share a cell (`PANEL: LP`): the value is what follows the colon.
     pub fn form<T: PartialEq>(
         &mut self,
-        field: FieldName,
-        cell: (RowIndex, ColIndex),
+        entry: &FormEntry,
         grammar: impl Fn(&str, &Context) -> Reading<T>,
     ) -> Field<T> {
+        let (field, cell) = (entry.field, entry.value);
         let at = CellId {
             table: self.table,
             row: cell.0,
             column: cell.1,
         };
-        let raw = self.value(cell.0, cell.1);
+        let raw = match self.value(cell.0, cell.1) {
+            Raw::Text(text) => match entry.value_in(&text) {
+                "" => Raw::Empty,
+                value => Raw::Text(Cow::Owned(value.to_owned())),
+            },
+            raw => raw,
+        };
         let ctx = Context {
             style: match raw {
                 Raw::Number(_) => Style::Point,
@@ -439,67 +439,6 @@ impl<'a> Reader<'a> {
         )
     }
 
-    /// A cell that a spreadsheet holds as a date.
-    fn dated<T: PartialEq>(
-        &mut self,
-        field: FieldName,
-        at: CellId,
-        (shown, date, code): (&str, DateDamage, Option<&str>),
-        ctx: &Context,
-        grammar: impl Fn(&str, &Context) -> Reading<T>,
-    ) -> Field<T> {
-        if dates::turned(field) {
-            return self.damaged(field, at, (shown, date, code), ctx, grammar);
-        }
-        let said = match dates::meaning(field) {
-            Meaning::Date => grammar(&dates::iso(date), ctx),
-            Meaning::Text | Meaning::Name => grammar(shown, ctx),
-            Meaning::Damage => Reading::Blank,
-        };
-        match said.value() {
-            Some(value) => {
-                if dates::meaning(field) == Meaning::Name {
-                    // The row is audited under the name that is shown.
-                    let expected = dates::expected(field);
-                    self.unreadable::<T>(field, at, expected, Some(shown.to_owned()));
-                }
-                Field::given(value, at)
-            }
-            None => self.unreadable(field, at, dates::expected(field), Some(shown.to_owned())),
-        }
-    }
-
-    /// A date where a notation was typed: taken where one reading is left.
-    fn damaged<T: PartialEq>(
-        &mut self,
-        field: FieldName,
-        at: CellId,
-        (shown, date, code): (&str, DateDamage, Option<&str>),
-        ctx: &Context,
-        grammar: impl Fn(&str, &Context) -> Reading<T>,
-    ) -> Field<T> {
-        let mut readings = dates::readings(field, date, code);
-        readings.retain(|text| matches!(grammar(text, ctx), Reading::Value(_)));
-        let taken = match readings.as_slice() {
-            [only] => grammar(only, ctx)
-                .value()
-                .map(|value| (only.clone(), value)),
-            _ => None,
-        };
-        let (text, value) = taken.unzip();
-        self.faults.push(Fault::DateForWire {
-            at,
-            field,
-            shown: shown.to_owned(),
-            readings,
-            taken: text,
-        });
-        match value {
-            Some(value) => Field::given(value, at),
-            None => Field::Unreadable(at),
-        }
-    }
-
     /// The faults of the table, those that are counted by columns included.
     pub fn finish(mut self) -> Vec<Fault> {
         let assumed = std::mem::take(&mut self.assumed);
@@ -526,47 +465,4 @@ fn settle<T>(said: Reading<T>, at: CellId) -> Field<T> {
         Reading::Elsewhere => Field::Elsewhere(at),
         Reading::Unreadable { .. } => Field::Unreadable(at),
     }
-}
-
-/// Which column feeds which field, the surest where several do. Columns of
-/// a circuit whose heading names the heater are a set of their own.
-fn plan(found: &FoundTable) -> [Vec<Option<u16>>; 2] {
-    let none = || vec![None; FieldName::ALL.len()];
-    let mut plan: [Vec<Option<u16>>; 2] = [none(), none()];
-    for (index, column) in found.columns.iter().enumerate() {
-        for &field in &column.fields {
-            let set = if is_of_heater(field, &column.heading) {
-                Set::Heater
-            } else {
-                Set::Whole
-            };
-            let Some(entry) = plan[set as usize].get_mut(field as usize) else {
-                continue;
-            };
-            let surer = entry
-                .and_then(|known| found.columns.get(usize::from(known)))
-                .is_none_or(|known| column.score > known.score);
-            if surer {
-                *entry = u16::try_from(index).ok();
-            }
-        }
-    }
-    plan
-}
-
-fn is_of_heater(field: FieldName, heading: &str) -> bool {
-    use crate::schedule::TableKind;
-    if field.table() != TableKind::Circuits {
-        return false;
-    }
-    let upper = heading.to_uppercase();
-    let words: Vec<&str> = upper
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .collect();
-    words.iter().enumerate().any(|(at, word)| match *word {
-        "HEATER" | "HTR" | "STRIP" => true,
-        "HEAT" => words.get(at + 1) != Some(&"PUMP"),
-        _ => false,
-    })
 }

@@ -18,6 +18,9 @@ struct Waiting<'a> {
     rows: Option<&'a [RowIndex]>,
 }
 
+/// File and sheet, cell, and field of an entry of a form.
+type FormCell = ((u32, usize), (RowIndex, ColIndex), FieldName);
+
 #[derive(Default)]
 pub(super) struct Assembly<'a> {
     pub draft: Draft,
@@ -25,8 +28,10 @@ pub(super) struct Assembly<'a> {
     waiting: Vec<Waiting<'a>>,
     /// Names of the panels that the job schedules, each once.
     pub panels: Vec<Name>,
-    /// Cells of forms that were read: file and sheet, cell, field.
-    pub forms_read: BTreeSet<((u32, usize), (RowIndex, ColIndex), FieldName)>,
+    /// Runs that rows of units and controllers tell of, rising.
+    pub derived: Vec<usize>,
+    /// Entries of forms that were read.
+    pub forms_read: BTreeSet<FormCell>,
 }
 
 /// What rows of one table share.
@@ -99,6 +104,7 @@ impl<'a> Assembly<'a> {
         for (index, table) in waiting.iter().enumerate() {
             self.read_table(index, table);
         }
+        self.drop_repeated_runs();
     }
 
     fn reader_of(table: &Waiting<'a>, index: usize) -> Option<Reader<'a>> {
@@ -117,7 +123,7 @@ impl<'a> Assembly<'a> {
         };
         for entry in &table.found.form {
             if entry.field == FieldName::PanelName
-                && let Field::Given(panel) = reader.form(entry.field, entry.value, name)
+                && let Field::Given(panel) = reader.form(entry, name)
             {
                 self.panels.push(panel.value);
             }

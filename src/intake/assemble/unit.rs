@@ -4,9 +4,9 @@
 use super::reader::Reader;
 use super::table::{Assembly, Reason, Shared, dwelling};
 use crate::intake::notation::{
-    amps, capacity, disconnect, free_text, horsepower, kilowatts, kind_from_tag, kind_from_text,
+    amps, capacity, disconnect, free_text, heater, horsepower, kind_from_tag, kind_from_text,
     length, mca_mop, mop, name, nameplate_amps, phases, place, quantity, supply, tag_list, volts,
-    whole_number, yes_no,
+    whole_number, words, yes_no,
 };
 use crate::schedule::{Field, FieldName, Located, Name, Supply, TableKind, Unit, UnitKind};
 
@@ -16,8 +16,20 @@ impl<'a> Assembly<'a> {
         reader: &mut Reader<'a>,
         shared: &mut Shared,
     ) -> Result<(), Reason> {
-        let continues = reader.is_merged_down(FieldName::UnitTag) && shared.last_unit.is_some();
-        let tags = match reader.read(FieldName::UnitTag, tag_list) {
+        let ditto = reader
+            .text(FieldName::UnitTag)
+            .is_some_and(|text| words::classify(&text) == Some(words::Nothing::Same));
+        let continues =
+            (ditto || reader.is_merged_down(FieldName::UnitTag)) && shared.last_unit.is_some();
+        let counted = reader
+            .text(FieldName::UnitTag)
+            .and_then(|text| counted_tag(&text))
+            .and_then(|(count, tag)| Some((count, tag, reader.cell(FieldName::UnitTag)?)));
+        let read = match &counted {
+            Some((_, tag, at)) => Field::given(vec![tag.clone()], *at),
+            None => reader.read(FieldName::UnitTag, tag_list),
+        };
+        let tags = match read {
             Field::Given(tags) if !tags.value.is_empty() => tags,
             Field::Given(_) | Field::Blank(_) => {
                 return match reader.found.kind {
@@ -31,8 +43,15 @@ impl<'a> Assembly<'a> {
             Field::Elsewhere(_) => return Err("the row is provided by others"),
             Field::Unreadable(_) => return Err("the tag cannot be understood"),
         };
+        let (names, marks): (Vec<Name>, Vec<Mark>) = tags.value.iter().map(unmarked).unzip();
+        let tags = Located::new(names, tags.at);
         let tag = Located::new(tags.value[0].clone(), tags.at);
         let mut unit = read_unit(reader, shared, tag);
+        if let Some((count, _, at)) = counted
+            && unit.quantity.is_blank()
+        {
+            unit.quantity = Field::given(count, at);
+        }
         self.settle_quantity(&mut unit, tags.value.len());
         let names: Vec<Located<Name>> = tags
             .value
@@ -43,17 +62,21 @@ impl<'a> Assembly<'a> {
         self.read_arriving_run(reader, &unit, &names);
         self.read_unit_controller(reader, &unit, &names);
         if continues && let Some(last) = shared.last_unit {
-            // A merged tag goes on over this row: what the rows above left
+            // A merged tag, or a ditto, goes on over this row: what the rows above left
             // blank is told here, and no second unit.
             if let Some(known) = self.draft.units.get_mut(last) {
                 fill(known, unit);
             }
             return Ok(());
         }
-        for tag in names {
+        for (tag, mark) in names.into_iter().zip(marks) {
             let mut one = unit.clone();
             if !unit.kind.is_given() {
                 one.kind = kind_of_tag(&tag);
+            }
+            if mark == Mark::Existing {
+                // There, and not audited.
+                one.kind = Field::given(UnitKind::Other, tag.at);
             }
             one.tag = tag;
             shared.last_unit = Some(self.push_unit(one));
@@ -84,6 +107,14 @@ impl<'a> Assembly<'a> {
     }
 }
 
+/// `(2) FC-4`: two units under the mark FC-4.
+fn counted_tag(text: &str) -> Option<(u32, Name)> {
+    let (count, tag) = text.trim().strip_prefix('(')?.split_once(')')?;
+    let count: u32 = count.trim().parse().ok()?;
+    let tag = Name::new(tag);
+    (count > 0 && tag.looks_like_tag()).then_some((count, tag))
+}
+
 fn read_unit(reader: &mut Reader<'_>, shared: &Shared, tag: Located<Name>) -> Unit {
     let mut unit = Unit::new(tag);
     unit.dwelling = dwelling(reader, shared);
@@ -103,8 +134,15 @@ fn read_unit(reader: &mut Reader<'_>, shared: &Shared, tag: Located<Name>) -> Un
     unit.rla = reader.read(FieldName::UnitRla, amps);
     unit.fla = reader.read(FieldName::UnitFla, amps);
     unit.supply = read_supply(reader);
-    unit.heat_kw = reader.measure(FieldName::UnitHeatKw, "kilowatts", kilowatts);
+    let heat = reader.read(FieldName::UnitHeatKw, heater);
     unit.heat_volts = reader.read(FieldName::UnitHeatVolts, volts);
+    if let Field::Given(heat) = &heat
+        && let Some(volts) = heat.value.volts
+        && unit.heat_volts.is_blank()
+    {
+        unit.heat_volts = Field::given(volts, heat.at);
+    }
+    unit.heat_kw = heat.map(|heat| heat.rating.value);
     unit.heat_protection = reader.read(FieldName::UnitHeatProtection, yes_no);
     unit.horsepower = reader.read(FieldName::UnitHorsepower, horsepower);
     unit.room = reader.read(FieldName::UnitRoom, free_text);
@@ -202,4 +240,31 @@ fn fill(known: &mut Unit, more: Unit) {
     take(&mut known.bus_limit, more.bus_limit);
     take(&mut known.most_units, more.most_units);
     take(&mut known.interlock, more.interlock);
+}
+
+/// What stands in brackets at a tag.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Mark {
+    New,
+    Existing,
+}
+
+/// A tag without the mark that it is existing or new: `FC-1` of `(E) FC-1`.
+fn unmarked(tag: &Name) -> (Name, Mark) {
+    let text = tag.text();
+    let bracketed = text
+        .strip_prefix('(')
+        .and_then(|rest| rest.split_once(')'))
+        .or_else(|| {
+            let (rest, mark) = text.strip_suffix(')')?.rsplit_once('(')?;
+            Some((mark, rest))
+        });
+    let Some((mark, rest)) = bracketed.filter(|(_, rest)| !rest.trim().is_empty()) else {
+        return (tag.clone(), Mark::New);
+    };
+    match mark.trim().to_uppercase().as_str() {
+        "E" | "EX" | "EXIST" | "EXISTING" | "ETR" => (Name::new(rest.trim()), Mark::Existing),
+        "N" | "NEW" => (Name::new(rest.trim()), Mark::New),
+        _ => (tag.clone(), Mark::New),
+    }
 }

@@ -1,7 +1,7 @@
 //! Currents: of nameplates, fuses, mains and loads.
 
 use super::text::{Cursor, tokens};
-use super::{ColumnUnit, Context, Reading, read};
+use super::{ColumnUnit, Context, Reading, read, read_or_guess};
 use crate::schedule::{Amps, Mop, NameplateAmps};
 
 /// MCA and MOP of one cell: `18.2/30`.
@@ -44,7 +44,7 @@ pub(super) fn one(cursor: &mut Cursor<'_>, ctx: &Context) -> Option<Amps> {
 /// A single current: `14.0 FLA`, `30A`, `RLA 22.4`, `200A MCB`. `MLO`, a panel
 /// without a main, is blank.
 pub fn amps(text: &str, ctx: &Context) -> Reading<Amps> {
-    if super::text::phrase(text) == ["MLO"] {
+    if super::text::phrase(text) == ["MLO"] && !text.contains('?') {
         return Reading::Blank;
     }
     read(text, "amperes, as in 30 or 14.5 A", |folded| {
@@ -68,7 +68,8 @@ fn label(cursor: &mut Cursor<'_>, words: &[&str]) -> bool {
 /// The fuses at a disconnect: `35`, `35A`, `35A FUSE`. `NF` is blank.
 pub fn fuse(text: &str, ctx: &Context) -> Reading<Amps> {
     let phrase = super::text::phrase(text).concat();
-    if ["NF", "NONFUSED", "NONFUSIBLE", "UNFUSED", "NOFUSE"].contains(&phrase.as_str()) {
+    let non_fused = ["NF", "NONFUSED", "NONFUSIBLE", "UNFUSED", "NOFUSE"];
+    if non_fused.contains(&phrase.as_str()) && !text.contains('?') {
         return Reading::Blank;
     }
     read(text, "amperes of the fuse, as in 35 A", |folded| {
@@ -81,9 +82,10 @@ pub fn fuse(text: &str, ctx: &Context) -> Reading<Amps> {
     })
 }
 
-/// A nameplate's current, for one voltage or two: `18.2`, `42.7/46.7`.
+/// A nameplate's current, for one voltage or two: `18.2`, `42.7/46.7`,
+/// `0.6 (ea.)`. MCA and MOP together are not one current: they are the guess.
 pub fn nameplate_amps(text: &str, ctx: &Context) -> Reading<NameplateAmps> {
-    read(
+    read_or_guess(
         text,
         "amperes, as in 18.2, or 42.7/46.7 for 208/230 V",
         |folded| {
@@ -92,9 +94,23 @@ pub fn nameplate_amps(text: &str, ctx: &Context) -> Reading<NameplateAmps> {
             label(&mut cursor, RUNNING);
             let amps = pair(&mut cursor, ctx, 1.34)?;
             cursor.word(RUNNING);
+            each(&mut cursor);
             cursor.done().then_some(amps)
         },
+        |folded| {
+            let both = mca_mop(folded, ctx).value()?;
+            Some(format!("MCA {}, MOP {}", both.mca, both.mop.amps))
+        },
     )
+}
+
+/// Passes over `EACH`, `(ea.)`: a nameplate is one unit's in any case.
+fn each(cursor: &mut Cursor<'_>) {
+    let mut ahead = *cursor;
+    let bracket = ahead.sign('(');
+    if ahead.word(&["EA", "EACH"]) && (!bracket || ahead.sign(')')) {
+        *cursor = ahead;
+    }
 }
 
 /// One current, or two of which neither is above `ratio` times the other:
@@ -342,6 +358,10 @@ mod tests {
             ("46.7/42.7 (230/208V)", two(42.7, 46.7)),
             ("42.7@208V / 46.7@230V", two(42.7, 46.7)),
             ("MCA 18.2", NameplateAmps::One(Amps(18.2))),
+            ("18.2 MCA", NameplateAmps::One(Amps(18.2))),
+            ("MCA=18.2", NameplateAmps::One(Amps(18.2))),
+            ("0.6 (ea.)", NameplateAmps::One(Amps(0.6))),
+            ("1.4 A EACH", NameplateAmps::One(Amps(1.4))),
         ] {
             assert_eq!(
                 nameplate_amps(text, &ctx()),
@@ -349,8 +369,29 @@ mod tests {
                 "{text}"
             );
         }
-        for text in ["18.2/30", "30/2", "18.2-20", "18.2 MOP", "1/2/3"] {
+        for text in [
+            "30/2",
+            "18.2-20",
+            "18.2 MOP",
+            "1/2/3",
+            "0.6 (ea",
+            "(2) 0.6 EA",
+            "EACH",
+        ] {
             assert!(nameplate_amps(text, &ctx()).is_unreadable(), "{text}");
+        }
+        for (text, expected) in [
+            ("18.2/30", "MCA 18.2 A, MOP 30 A"),
+            ("18.2A/30A", "MCA 18.2 A, MOP 30 A"),
+            ("<1", "1"),
+        ] {
+            assert!(
+                matches!(
+                    nameplate_amps(text, &ctx()),
+                    Reading::Unreadable { guess: Some(ref guess), .. } if guess == expected
+                ),
+                "{text}"
+            );
         }
     }
 
@@ -391,6 +432,7 @@ mod tests {
             "18.2 MCA, 30 MOP",
             "MCA: 18.2A MOCP: 30A",
             "18.2 - 30",
+            "18.2A/30A",
             "MOP 30 / MCA 18.2",
         ] {
             let read = mca_mop(text, &ctx()).value();

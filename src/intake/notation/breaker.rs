@@ -16,18 +16,28 @@ const AMPS: &[&str] = &["A", "AMP", "AMPS", "AT"];
 const POLES: &[&str] = &["P", "POLE", "POLES", "PL"];
 /// What a breaker cell says besides, and what no rule reads.
 const REMARKS: &[&str] = &[
-    "HACR", "CB", "BKR", "BRKR", "BREAKER", "TRIP", "TYPE", "GFCI", "GFI", "AFCI", "MCB", "W",
-    "CKT",
+    "HACR", "CB", "BKR", "BRKR", "BREAKER", "TRIP", "TYPE", "GFCI", "GFI", "AFCI", "GFEP", "GFPE",
+    "MCB", "W", "CKT",
 ];
 
 /// A breaker: `30A/2P` `30/2` `30-2` `2P30` `2P-30A` `(2P) 30A` `30A 2-POLE`
-/// `30AMP DP` `30 2P HACR` `2/30` `30`. `60AT/100AF` is its trip.
+/// `30AMP DP` `30 2P HACR` `2/30` `30A/2P/240V` `(1) 30A/2P` `30`.
+/// `60AT/100AF` is its trip.
 pub fn breaker(text: &str, ctx: &Context) -> Reading<Breaker> {
     read(text, "amperes and poles, as in 30A/2P or 30", |folded| {
         if matches!(ctx.unit, Some(unit) if unit != ColumnUnit::Amps) {
             return None;
         }
-        parse(&tokens(folded, Digits::Whole))
+        let tokens = tokens(folded, Digits::Whole);
+        // `(1)` counts the breaker where the poles are told besides.
+        match tokens.as_slice() {
+            [open, one, close, rest @ ..]
+                if open.is_sign('(') && one.number() == Some(1.0) && close.is_sign(')') =>
+            {
+                parse(rest).filter(|breaker| breaker.poles.is_some())
+            }
+            all => parse(all),
+        }
     })
 }
 
@@ -45,6 +55,8 @@ enum Role {
     Amps,
     Poles,
     Frame,
+    /// What it is marked for; no rule reads it here.
+    Volts,
     Bare,
 }
 
@@ -52,7 +64,11 @@ fn parse(tokens: &[Token]) -> Option<Breaker> {
     let (parts, named_poles) = split(tokens)?;
     let of = |role| -> Vec<Part> { parts.iter().copied().filter(|p| p.role == role).collect() };
     let (amps, poles, bare) = (of(Role::Amps), of(Role::Poles), of(Role::Bare));
-    if of(Role::Frame).len() > 1 {
+    let volts = of(Role::Volts);
+    if of(Role::Frame).len() > 1
+        || volts.len() > 1
+        || volts.iter().any(|part| !(100..=600).contains(&part.value))
+    {
         return None;
     }
     let mut poles = match (poles.as_slice(), named_poles) {
@@ -136,6 +152,8 @@ fn role_of(token: &Token) -> Role {
         Role::Poles
     } else if token.is_word(&["AF"]) {
         Role::Frame
+    } else if token.is_word(&["V", "VAC"]) {
+        Role::Volts
     } else {
         Role::Bare
     }
@@ -200,6 +218,13 @@ mod tests {
             "30A DOUBLE POLE",
             "60AF/30AT/2P",
             "30\u{a0}A/2P",
+            "30A/2P/240V",
+            "2P 30A 240V",
+            "2P 30A GFCI",
+            "30A-2P-GFEP",
+            "(1) 30A/2P",
+            "30/2P",
+            "2-30",
         ] {
             let expected = Breaker {
                 amps: Amps(30.0),
@@ -211,7 +236,7 @@ mod tests {
                 "{text}"
             );
         }
-        for text in ["30", "30A", "30 AMP", "30A HACR", "30 A"] {
+        for text in ["30", "30A", "30 AMP", "30A HACR", "30 A", "30AF/30AT"] {
             let expected = Breaker {
                 amps: Amps(30.0),
                 poles: None,
@@ -243,6 +268,13 @@ mod tests {
             "4/30",
             "30A/2P?",
             "0/2",
+            "(1) 30A",
+            "(2) 30A/2P",
+            "(1) (1) 30A",
+            "240V",
+            "30A/2P/240V/120V",
+            "30A/24V",
+            "2P 240V",
         ] {
             assert!(breaker(text, &Context::default()).is_unreadable(), "{text}");
         }
@@ -253,6 +285,13 @@ mod tests {
         assert_eq!(
             breaker("(E) 30A/2P", &Context::default()),
             Reading::Elsewhere
+        );
+        assert_eq!(
+            breaker("1P15", &Context::default()),
+            Reading::Value(Breaker {
+                amps: Amps(15.0),
+                poles: Some(1)
+            })
         );
     }
 

@@ -1,11 +1,10 @@
 //! Conductors of circuits, their ground and their raceway.
 
-use super::text::{Cursor, Digits, Token, fold, phrase, tokens};
-use super::{Context, Reading, read};
-use crate::schedule::Celsius;
-use crate::schedule::wire::{
-    CableType, Conductor, Grounding, Insulation, Material, Raceway, RacewayType, Size,
-};
+use super::low_voltage::square_millimetres;
+use super::text::{Cursor, Digits, Token, phrase, tokens};
+use super::wiring::{cable_type, insulation_at, material, raceway_at};
+use super::{ColumnUnit, Context, Reading, read_or_guess};
+use crate::schedule::wire::{Conductor, Grounding, Size};
 
 const GROUND: &[&str] = &[
     "G",
@@ -23,10 +22,15 @@ const NEUTRAL: &[&str] = &["N", "NEUT", "NEUTRAL"];
 const CABLE_SIZES: [u32; 9] = [18, 16, 14, 12, 10, 8, 6, 4, 2];
 
 /// `10/2 w/G`, `10/2 NM-B`, `12/2 MC`, `#10 THHN`, `(2)#10+(1)#10G in 3/4 EMT`,
-/// `2#10, 1#10G, 3/4"C`, `500 kcmil`, `AL #4`, `2 sets (3) #3/0`.
-pub fn conductor(text: &str, _ctx: &Context) -> Reading<Conductor> {
+/// `2#10, 1#10G, 3/4"C`, `500 kcmil`, `AL #4`, `2 sets (3) #3/0`, `3/C #10`,
+/// `4/0-4/0-2/0 AL SER`. A metric cross-section is not read: the nearest
+/// gauge is the guess.
+pub fn conductor(text: &str, ctx: &Context) -> Reading<Conductor> {
     let expected = "a cable or conductors, as in 10/2 NM-B or 2#10, 1#10G, 3/4\"C";
-    read(text, expected, |folded| {
+    let parse = |folded: &str| {
+        if metric(folded, ctx) {
+            return None;
+        }
         let tokens = tokens(folded, Digits::Whole);
         let mut cursor = Cursor::new(&tokens);
         let mut found = Conductor {
@@ -41,7 +45,51 @@ pub fn conductor(text: &str, _ctx: &Context) -> Reading<Conductor> {
             }
         }
         any.then_some(found)
-    })
+    };
+    read_or_guess(text, expected, parse, |folded| nearest_gauge(folded, ctx))
+}
+
+/// Whether numbers without a mark are square millimetres in this column.
+fn metric(folded: &str, ctx: &Context) -> bool {
+    ctx.unit == Some(ColumnUnit::SquareMillimetres)
+        && !["#", "AWG", "KCMIL", "MCM"]
+            .iter()
+            .any(|mark| folded.contains(mark))
+}
+
+/// `12 AWG, the nearest to 4 mm²`, for a text with one metric cross-section.
+/// The diameters of gauges are a geometric row, 36 AWG being 0.127 mm
+/// (ASTM B258; from memory).
+fn nearest_gauge(folded: &str, ctx: &Context) -> Option<String> {
+    // No cross-section has thousands: a comma is a decimal one in any file.
+    let digits = match folded.contains(',') {
+        true => Digits::Comma,
+        false => Digits::Point,
+    };
+    let tokens = tokens(folded, digits);
+    let mut cursor = Cursor::new(&tokens);
+    let alone = metric(folded, ctx) && tokens.len() == 1;
+    let mut found = None;
+    while !cursor.done() {
+        if let Some(area) = cursor.number() {
+            let stated = alone || square_millimetres(&mut cursor);
+            if stated && found.replace(area).is_some() {
+                return None;
+            }
+        } else {
+            cursor.advance();
+        }
+    }
+    let area = found.filter(|area| (0.5..=120.0).contains(area))?;
+    let off = |gauge: i8| {
+        let diameter = 0.127 * 92_f64.powf((36.0 - f64::from(gauge)) / 39.0);
+        (std::f64::consts::FRAC_PI_4 * diameter * diameter - area).abs()
+    };
+    let nearest = [18, 16, 14, 12, 10, 8, 6, 4, 3, 2, 1, 0, -1, -2, -3]
+        .into_iter()
+        .min_by(|a, b| off(*a).total_cmp(&off(*b)))?;
+    let size = Size::Awg(nearest);
+    Some(format!("{size}, the nearest to {area} mm²"))
 }
 
 fn filler(cursor: &mut Cursor<'_>) -> bool {
@@ -86,6 +134,17 @@ fn item(cursor: &mut Cursor<'_>, found: &mut Conductor) -> Option<()> {
     }
     if let Some(ground) = unsized_ground(cursor) {
         return found.ground.replace(ground).is_none().then_some(());
+    }
+    if found.size.is_none() {
+        if listed_sizes(cursor, found) {
+            return Some(());
+        }
+        if let Some((size, count, cable)) = cores(cursor) {
+            found.size = Some(size);
+            found.count = Some(count);
+            found.is_cable |= cable;
+            return Some(());
+        }
     }
     let mut ahead = *cursor;
     // `2C` may be two conductors, or a 2 in conduit.
@@ -173,6 +232,69 @@ fn unsized_ground(cursor: &mut Cursor<'_>) -> Option<Grounding> {
     ahead.word(&["WIRE", "CONDUCTOR"]);
     *cursor = ahead;
     Some(ground)
+}
+
+/// `3/C #10`, `2C #10`, `3W #10`: conductors before their marked size, and
+/// whether the notation is a cable's.
+fn cores(cursor: &mut Cursor<'_>) -> Option<(Size, u8, bool)> {
+    let mut ahead = *cursor;
+    let count = ahead.whole(2, 5)?;
+    let cable = if ahead.sign('/') {
+        ahead.word(&["C"]).then_some(true)?
+    } else if ahead.word(&["C"]) {
+        true
+    } else {
+        ahead.word(&["W"]).then_some(false)?
+    };
+    ahead.sign('-');
+    let (size, marked) = size_at(&mut ahead)?;
+    if !marked {
+        return None;
+    }
+    *cursor = ahead;
+    Some((size, u8::try_from(count).ok()?, cable))
+}
+
+/// `4/0-4/0-2/0`, `2-2-2-4 AL`: each conductor of a feeder cable by its size.
+///
+/// Of four the last is the ground (common practice, no source). Of three the
+/// last may be neutral or ground: neither is taken.
+fn listed_sizes(cursor: &mut Cursor<'_>, found: &mut Conductor) -> bool {
+    let mut ahead = *cursor;
+    let Some((first, mut marked)) = size_at(&mut ahead) else {
+        return false;
+    };
+    let mut sizes = vec![first];
+    while ahead.sign('-') {
+        let Some((size, _)) = size_at(&mut ahead) else {
+            return false;
+        };
+        sizes.push(size);
+    }
+    // `2-2-4` is a list of sizes where words of feeders stand behind it.
+    let mut behind = ahead;
+    while !marked && let Some(token) = behind.advance() {
+        marked = token.is_word(&["AL", "ALUM", "ALUMINUM", "ALUMINIUM", "SER", "SEU", "SE"]);
+    }
+    let ground = match sizes.as_slice() {
+        [one, two, three] if one == two && three <= one => None,
+        [one, two, three, four] if one == two && three <= one && four <= three => Some(*four),
+        _ => return false,
+    };
+    if !marked || ground.is_some() && found.ground.is_some() {
+        return false;
+    }
+    *cursor = ahead;
+    found.size = Some(first);
+    found.is_cable = true;
+    if let Some(size) = ground {
+        found.count = Some(3);
+        found.ground = Some(Grounding::Sized {
+            size,
+            material: None,
+        });
+    }
+    true
 }
 
 /// `10/2`, `#10-2`: a cable's size and conductors.
@@ -305,201 +427,26 @@ fn size_at(cursor: &mut Cursor<'_>) -> Option<(Size, bool)> {
     Some((size, number_sign || kcmil || awg))
 }
 
-fn material(cursor: &mut Cursor<'_>) -> Option<Material> {
-    if cursor.word(&["CU", "COPPER"]) {
-        Some(Material::Copper)
-    } else if cursor.word(&["AL", "ALUM", "ALUMINUM", "ALUMINIUM"]) {
-        Some(Material::Aluminium)
-    } else {
-        None
-    }
-}
-
-fn insulation_at(cursor: &mut Cursor<'_>) -> Option<Insulation> {
-    let mut ahead = *cursor;
-    let one = |ahead: &mut Cursor<'_>| {
-        let name = ahead.peek()?.text.clone();
-        ahead.advance();
-        let mut past = *ahead;
-        let two = past.sign('-') && past.whole(2, 2).is_some() || {
-            past = *ahead;
-            past.peek().is_some_and(|t| !t.spaced) && past.whole(2, 2).is_some()
-        };
-        let kind = match (name.as_str(), two) {
-            ("THHN", false) => Insulation::Thhn,
-            ("THWN", false) => Insulation::Thwn,
-            ("THWN", true) => Insulation::Thwn2,
-            ("XHHW", false) => Insulation::Xhhw,
-            ("XHHW", true) => Insulation::Xhhw2,
-            ("THW", false) => Insulation::Thw,
-            ("TW", false) => Insulation::Tw,
-            ("RHW", false) => Insulation::Rhw,
-            ("RHW", true) => Insulation::Rhw2,
-            ("USE", true) => Insulation::Use2,
-            _ => return None,
-        };
-        if two {
-            *ahead = past;
-        }
-        Some(kind)
-    };
-    let first = one(&mut ahead)?;
-    *cursor = ahead;
-    if ahead.any_sign("/-").is_some()
-        && let Some(second) = one(&mut ahead)
-    {
-        let both = match (first, second) {
-            (Insulation::Thhn, Insulation::Thwn2) | (Insulation::Thwn2, Insulation::Thhn) => {
-                Insulation::ThhnThwn2
-            }
-            // Marked both without the -2: the wet rating stays at 75 °C.
-            (Insulation::Thhn, Insulation::Thwn) | (Insulation::Thwn, Insulation::Thhn) => {
-                Insulation::Thwn
-            }
-            _ => return Some(first),
-        };
-        *cursor = ahead;
-        return Some(both);
-    }
-    Some(first)
-}
-
-fn cable_type(cursor: &mut Cursor<'_>) -> Option<CableType> {
-    let name = cursor.peek()?.text.clone();
-    let kind = match name.as_str() {
-        "NM" | "NMB" => CableType::NmB,
-        "UF" | "UFB" => CableType::UfB,
-        "MC" => CableType::Mc,
-        "AC" => CableType::Ac,
-        "SER" => CableType::SeR,
-        "SEU" => CableType::SeU,
-        "TC" | "TCER" | "TRAY" => CableType::TrayCable,
-        "SO" | "SOO" | "SOOW" | "SJ" | "SJO" | "SJOOW" | "CORD" => CableType::Cord,
-        "SE" => {
-            let mut ahead = *cursor;
-            ahead.advance();
-            ahead.sign('-');
-            let kind = if ahead.word(&["R"]) {
-                CableType::SeR
-            } else if ahead.word(&["U"]) {
-                CableType::SeU
-            } else {
-                return None;
-            };
-            *cursor = ahead;
-            return Some(kind);
-        }
-        _ => return None,
-    };
-    cursor.advance();
-    let mut ahead = *cursor;
-    if ahead.sign('-') && ahead.word(&["B", "ER"]) {
-        *cursor = ahead;
-    }
-    cursor.word(&["CABLE"]);
-    Some(kind)
-}
-
-fn raceway_type(cursor: &mut Cursor<'_>) -> Option<RacewayType> {
-    if cursor.word(&["SCH", "SCHEDULE"]) {
-        cursor.whole(40, 80)?;
-        cursor.word(&["PVC"]);
-        return Some(RacewayType::Pvc);
-    }
-    let name = &cursor.peek()?.text;
-    let kind = match name.as_str() {
-        "EMT" => RacewayType::Emt,
-        "RMC" | "RGS" | "GRC" | "RIGID" => RacewayType::Rmc,
-        "IMC" => RacewayType::Imc,
-        "PVC" => RacewayType::Pvc,
-        "FMC" | "FLEX" => RacewayType::Fmc,
-        "LFMC" => RacewayType::Lfmc,
-        "LFNC" => RacewayType::Lfnc,
-        "ENT" => RacewayType::Ent,
-        "C" | "CONDUIT" | "CND" | "RACEWAY" => RacewayType::Unnamed,
-        _ => return None,
-    };
-    cursor.advance();
-    cursor.word(&["CONDUIT", "C"]);
-    if kind == RacewayType::Pvc && cursor.word(&["SCH"]) {
-        cursor.whole(40, 80)?;
-    }
-    Some(kind)
-}
-
-/// `3/4 EMT`, `3/4"C`, `EMT 3/4"`, `1-1/4" PVC`, `3/4"`, `EMT`.
-fn raceway_at(cursor: &mut Cursor<'_>) -> Option<Raceway> {
-    if let Some(kind) = raceway_type(cursor) {
-        let mut ahead = *cursor;
-        ahead.any_sign("-,");
-        let trade_size = trade_size(&mut ahead).filter(|(_, marked)| *marked || ahead.done());
-        if trade_size.is_some() {
-            *cursor = ahead;
-        }
-        return Some(Raceway {
-            kind,
-            trade_size: trade_size.map(|(text, _)| text),
-        });
-    }
-    let (size, marked) = trade_size(cursor)?;
-    let mut ahead = *cursor;
-    ahead.sign('-');
-    let kind = match raceway_type(&mut ahead) {
-        Some(kind) => {
-            *cursor = ahead;
-            kind
-        }
-        None if marked => RacewayType::Unnamed,
-        None => return None,
-    };
-    Some(Raceway {
-        kind,
-        trade_size: Some(size),
-    })
-}
-
-/// A trade size as people print it, and whether an inch mark stands behind it.
-fn trade_size(cursor: &mut Cursor<'_>) -> Option<(Box<str>, bool)> {
-    let mut ahead = *cursor;
-    let value = ahead.mixed()?;
-    let text = match (value.trunc() as u32, value.fract()) {
-        (whole @ 1..=6, 0.0) => whole.to_string(),
-        (whole @ 0..=5, part) => {
-            let part = [(0.25, "1/4"), (0.375, "3/8"), (0.5, "1/2"), (0.75, "3/4")]
-                .iter()
-                .find(|(value, _)| *value == part)?
-                .1;
-            if whole == 0 {
-                part.to_owned()
-            } else {
-                format!("{whole}-{part}")
-            }
-        }
-        _ => return None,
-    };
-    let marked = ahead.sign('"') || ahead.word(&["INCH"]) || {
-        let mut past = ahead;
-        let inches = past.word(&["IN"]) && !past.done();
-        let inches = inches && raceway_type(&mut past.clone()).is_some();
-        if inches {
-            ahead = past;
-        }
-        inches
-    };
-    *cursor = ahead;
-    Some((text.into(), marked))
-}
-
-/// The grounding conductor of its own column: `#10`, `10`, `1#10 CU`, `yes`.
-pub fn grounding(text: &str, _ctx: &Context) -> Reading<Grounding> {
-    read(
+/// The grounding conductor of its own column: `#10`, `10`, `1#10 CU`, `yes`;
+/// `EMT` and `BY RACEWAY`, a raceway that grounds; `MC`, the cable's own.
+pub fn grounding(text: &str, ctx: &Context) -> Reading<Grounding> {
+    read_or_guess(
         text,
         "the grounding conductor, as in #10 or 10 AWG CU",
         |folded| {
+            if metric(folded, ctx) && folded.contains(|c: char| c.is_ascii_digit()) {
+                return None;
+            }
             match phrase(folded).join(" ").as_str() {
                 "YES" | "Y" | "INCL" | "INCLUDED" | "W G" | "W GND" | "W GROUND" | "GND"
-                | "GROUND" => {
+                | "GROUND" | "MC" | "MC CABLE" | "IN CABLE" => {
                     return Some(Grounding::Unsized);
+                }
+                "EMT" | "RMC" | "IMC" | "RGS" | "GRC" | "RIGID" | "RACEWAY" | "CONDUIT"
+                | "METAL RACEWAY" | "METALLIC RACEWAY" | "METAL CONDUIT" | "METALLIC CONDUIT"
+                | "BY RACEWAY" | "BY CONDUIT" | "BY EMT" | "VIA RACEWAY" | "VIA CONDUIT"
+                | "VIA EMT" | "BY METAL RACEWAY" | "EMT CONDUIT" => {
+                    return Some(Grounding::ByRaceway);
                 }
                 "NO" | "N" | "NO GROUND" | "W O GROUND" => return Some(Grounding::Absent),
                 _ => {}
@@ -527,68 +474,23 @@ pub fn grounding(text: &str, _ctx: &Context) -> Reading<Grounding> {
                 material: before.or(after),
             })
         },
+        |folded| nearest_gauge(folded, ctx),
     )
 }
 
-/// `THHN`, `THWN-2`, `THHN/THWN-2`, `XHHW-2`.
-pub fn insulation(text: &str, _ctx: &Context) -> Reading<Insulation> {
-    read(text, "a type of insulation, as in THWN-2", |folded| {
-        let tokens = tokens(folded, Digits::Whole);
-        let mut cursor = Cursor::new(&tokens);
-        material(&mut cursor);
-        let kind = insulation_at(&mut cursor)?;
-        material(&mut cursor);
-        cursor.done().then_some(kind)
-    })
-}
-
-/// `3/4" EMT`, `EMT`, `1" C`, `3/4`, `1-1/4" PVC`.
-pub fn raceway(text: &str, _ctx: &Context) -> Reading<Raceway> {
-    read(text, "a raceway, as in 3/4\" EMT", |folded| {
-        let tokens = tokens(folded, Digits::Whole);
-        let mut cursor = Cursor::new(&tokens);
-        let begin = cursor;
-        if let Some(raceway) = raceway_at(&mut cursor)
-            && cursor.done()
-        {
-            return Some(raceway);
-        }
-        // In a column of raceways a bare number is a trade size.
-        let mut cursor = begin;
-        let (size, _) = trade_size(&mut cursor)?;
-        cursor.done().then_some(Raceway {
-            kind: RacewayType::Unnamed,
-            trade_size: Some(size),
-        })
-    })
-}
-
 /// A size alone: `#10`, `10 AWG`, `1/0`, `500 kcmil`, `10`.
-pub fn size(text: &str, _ctx: &Context) -> Reading<Size> {
-    read(text, "a conductor size, as in 10 AWG", |folded| {
+pub fn size(text: &str, ctx: &Context) -> Reading<Size> {
+    let parse = |folded: &str| {
+        if metric(folded, ctx) {
+            return None;
+        }
         let tokens = tokens(folded, Digits::Whole);
         let mut cursor = Cursor::new(&tokens);
         let (size, _) = size_at(&mut cursor)?;
         cursor.done().then_some(size)
-    })
-}
-
-/// Temperature rating of terminals: `75°C`, `75C`, `60/75`. Terminals marked
-/// for both may be used at the higher (common practice, no source).
-pub fn terminals(text: &str, _ctx: &Context) -> Reading<Celsius> {
-    read(text, "60, 75 or 90 °C", |folded| {
-        let compact: String = fold(folded)
-            .chars()
-            .filter(|c| !"°C .".contains(*c))
-            .map(|c| if c == '-' { '/' } else { c })
-            .collect();
-        match compact.replace("DEG", "").as_str() {
-            "60" => Some(Celsius(60.0)),
-            "75" | "60/75" | "75/60" => Some(Celsius(75.0)),
-            "90" => Some(Celsius(90.0)),
-            _ => None,
-        }
-    })
+    };
+    let expected = "a conductor size, as in 10 AWG";
+    read_or_guess(text, expected, parse, |folded| nearest_gauge(folded, ctx))
 }
 
 #[cfg(test)]

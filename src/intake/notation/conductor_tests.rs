@@ -1,4 +1,7 @@
+use super::super::{insulation, raceway, terminals};
 use super::*;
+use crate::schedule::Celsius;
+use crate::schedule::wire::{Insulation, Material, RacewayType};
 
 fn read(text: &str) -> Option<Conductor> {
     conductor(text, &Context::default()).value()
@@ -12,6 +15,7 @@ fn shown(of: &Conductor) -> String {
     }
     match of.ground {
         Some(Grounding::Unsized) => out.push_str(" + G"),
+        Some(Grounding::ByRaceway) => out.push_str(" + raceway as G"),
         Some(Grounding::Absent) => out.push_str(", no G"),
         Some(Grounding::Sized { size, .. }) => out.push_str(&format!(" + {size} G")),
         None => {}
@@ -84,6 +88,34 @@ fn conductors_in_every_spelling() {
             "3 x 8 AWG + 10 AWG G in 1-1/4 PVC",
         ),
         ("12/2 UF-B w/ G", "2 x 12 AWG UF-B + G"),
+        ("4/0-4/0-2/0 AL SER", "4/0 AWG aluminium SER"),
+        (
+            "4/0-4/0-4/0-2/0 AL SER",
+            "3 x 4/0 AWG aluminium SER + 2/0 AWG G",
+        ),
+        ("2-2-2-4 AL SER", "3 x 2 AWG aluminium SER + 4 AWG G"),
+        ("#2-#2-#4 AL", "2 AWG aluminium cable"),
+        ("2C #10", "2 x 10 AWG cable"),
+        ("3/C #10", "3 x 10 AWG cable"),
+        ("2/C 10 AWG", "2 x 10 AWG cable"),
+        ("3/C #10 W/G", "3 x 10 AWG cable + G"),
+        ("3W #10", "3 x 10 AWG"),
+        ("10/2 w/ grd", "2 x 10 AWG cable + G"),
+        ("10-2G", "2 x 10 AWG cable + G"),
+        ("10 GA", "10 AWG"),
+        ("#10 CU", "10 AWG copper"),
+        (
+            "2-#10 & 1-#10G IN 1/2\"C",
+            "2 x 10 AWG + 10 AWG G in 1/2 conduit",
+        ),
+        (
+            "2 #8 + #10 GND, 3/4\"",
+            "2 x 8 AWG + 10 AWG G in 3/4 conduit",
+        ),
+        ("6/3 SER", "3 x 6 AWG SER"),
+        ("10 AWG THHN/THWN", "10 AWG THWN"),
+        ("2 x 10 AWG + G", "2 x 10 AWG + G"),
+        ("14-2", "2 x 14 AWG cable"),
     ] {
         assert_eq!(
             read(text).as_ref().map(shown).as_deref(),
@@ -111,10 +143,17 @@ fn near_misses_of_conductors_are_not_read() {
         "555 kcmil",
         "#500 AWG",
         "10/2 XYZ",
-        "4/0-4/0-2/0",
+        "4/0-2/0-4/0",
+        "4/0-4/0",
+        "2/0-2/0-4/0 AL",
+        "10-10-10",
+        "2-2-4",
         "(2)",
         "G",
-        "2C #10",
+        "#10 2C",
+        "2C 10",
+        "6C #10",
+        "4 mm2",
         "1#10G",
     ] {
         let reading = conductor(text, &Context::default());
@@ -129,6 +168,39 @@ fn near_misses_of_conductors_are_not_read() {
         conductor("(E) 10/2", &Context::default()),
         Reading::Elsewhere
     );
+}
+
+#[test]
+fn metric_sizes_are_asked_with_the_nearest_gauge() {
+    let guess = |text: &str, unit| {
+        let ctx = Context {
+            unit,
+            ..Context::default()
+        };
+        match conductor(text, &ctx) {
+            Reading::Unreadable { guess, .. } => guess,
+            other => panic!("{text}: {other:?}"),
+        }
+    };
+    let column = Some(ColumnUnit::SquareMillimetres);
+    for (text, unit, expected) in [
+        ("4 mm²", None, Some("12 AWG, the nearest to 4 mm²")),
+        ("2.5 mm2", None, Some("14 AWG, the nearest to 2.5 mm²")),
+        ("3 x 6mm2", None, Some("10 AWG, the nearest to 6 mm²")),
+        ("4", column, Some("12 AWG, the nearest to 4 mm²")),
+        ("2,5 mm2", None, Some("14 AWG, the nearest to 2.5 mm²")),
+        ("4 mm2 / 6 mm2", None, None),
+        ("400 mm2", None, None),
+    ] {
+        assert_eq!(guess(text, unit).as_deref(), expected, "{text}");
+    }
+    let ctx = Context {
+        unit: column,
+        ..Context::default()
+    };
+    assert!(size("4", &ctx).is_unreadable());
+    assert!(grounding("4", &ctx).is_unreadable());
+    assert_eq!(size("12 AWG", &ctx), Reading::Value(Size::Awg(12)));
 }
 
 #[test]
@@ -147,10 +219,25 @@ fn grounds_insulation_raceways_and_terminals() {
         ("yes", Grounding::Unsized),
         ("w/G", Grounding::Unsized),
         ("no", Grounding::Absent),
+        ("EMT", Grounding::ByRaceway),
+        ("By raceway", Grounding::ByRaceway),
+        ("RACEWAY", Grounding::ByRaceway),
+        ("CONDUIT", Grounding::ByRaceway),
+        ("metal conduit", Grounding::ByRaceway),
+        ("MC", Grounding::Unsized),
     ] {
         assert_eq!(grounding(text, &ctx), Reading::Value(expected), "{text}");
     }
-    for text in ["EMT", "2#10", "#5", "10/2"] {
+    for text in [
+        "2#10",
+        "#5",
+        "10/2",
+        "PVC",
+        "BY PVC",
+        "NOT BY RACEWAY",
+        "EMT?",
+        "FLEX",
+    ] {
         assert!(grounding(text, &ctx).is_unreadable(), "{text}");
     }
     for kind in [

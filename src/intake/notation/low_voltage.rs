@@ -211,7 +211,7 @@ fn gauge_at(cursor: &mut Cursor<'_>) -> Option<Size> {
     Some(Size::Awg(i8::try_from(*gauge).ok()?))
 }
 
-fn square_millimetres(cursor: &mut Cursor<'_>) -> bool {
+pub(super) fn square_millimetres(cursor: &mut Cursor<'_>) -> bool {
     if cursor.word(&["SQMM", "SQ"]) {
         cursor.word(&["MM"]);
         return true;
@@ -319,7 +319,7 @@ pub fn stranded(text: &str, _ctx: &Context) -> Reading<bool> {
 /// Shielded (or yes), or unshielded (or no, or none).
 pub fn shielded(text: &str, _ctx: &Context) -> Reading<bool> {
     let parse = |folded: &str| yes_or(folded, shield_words);
-    if phrase(text) == ["NONE"] {
+    if phrase(text) == ["NONE"] && !text.contains('?') {
         return Reading::Value(false);
     }
     match words::classify(text) {

@@ -3,7 +3,7 @@
 
 use super::number::about;
 use super::text::{Cursor, tokens};
-use super::{ColumnUnit, Context, Reading, read};
+use super::{ColumnUnit, Context, Reading, read, read_or_guess};
 use crate::schedule::{Celsius, Feet, Horsepower, Kilowatts, Mbh, VoltAmps};
 
 /// A quantity, and whether cell or column named its unit.
@@ -19,9 +19,11 @@ const INCHES: &[&str] = &["IN", "INCH", "INCHES"];
 const METRES: &[&str] = &["M", "METER", "METERS", "METRE", "METRES", "MTR", "MTRS"];
 
 /// One way: `12'-6"`, `12ft 6in`, `150'`, `1,250 LF`, `~200 ft`, `65m`,
-/// `20 m / 65'`, `150`. Two lengths of one cell have to agree within 3 %.
+/// `20 m / 65'`, `100 ft +/-`, `150`. Two lengths of one cell have to agree
+/// within 3 %. A range or a sum is not read: its larger end, or the sum, is
+/// the guess.
 pub fn length(text: &str, ctx: &Context) -> Reading<Measured<Feet>> {
-    read(text, "a length, as in 150 ft or 45 m", |folded| {
+    let parse = |folded: &str| {
         let tokens = tokens(folded, ctx.style.digits());
         let mut cursor = Cursor::new(&tokens);
         about(&mut cursor);
@@ -49,8 +51,39 @@ pub fn length(text: &str, ctx: &Context) -> Reading<Measured<Feet>> {
                 cursor = ahead;
             }
         }
+        let mut ahead = cursor;
+        if ahead.sign('±') || ahead.sign('+') && ahead.sign('/') && ahead.sign('-') {
+            cursor = ahead;
+        }
         cursor.done().then_some(value)
-    })
+    };
+    let expected = "a length, as in 150 ft or 45 m";
+    read_or_guess(text, expected, parse, |folded| range_or_sum(folded, ctx))
+}
+
+/// `120 ft` of `100-120 ft` and of `100 + 20`.
+fn range_or_sum(folded: &str, ctx: &Context) -> Option<String> {
+    let tokens = tokens(folded, ctx.style.digits());
+    let mut cursor = Cursor::new(&tokens);
+    let first = cursor.number()?;
+    let _unit = cursor.sign('\'') || cursor.word(FEET) || cursor.word(METRES);
+    let sum = match cursor.any_sign("-+") {
+        Some(sign) => sign == '+',
+        None => !cursor.word(&["TO"]).then_some(true)?,
+    };
+    let second = cursor.clone().number()?;
+    let last = one_length(&mut cursor, ctx)?.value;
+    let plain = [1.0, 1.0 / 12.0, Feet::from_metres(1.0).0]
+        .iter()
+        .any(|factor| (last.0 - second * factor).abs() < 1e-9);
+    if !cursor.done() || !plain || second <= 0.0 {
+        return None;
+    }
+    let first = Feet(first * last.0 / second);
+    if sum {
+        return Some((first + last).to_string());
+    }
+    (last > first).then(|| last.to_string())
 }
 
 fn one_length(cursor: &mut Cursor<'_>, ctx: &Context) -> Option<Measured<Feet>> {
@@ -98,16 +131,39 @@ fn inches_after(cursor: &mut Cursor<'_>, feet: f64) -> Option<f64> {
     (inches < 12.0 && feet.fract() == 0.0).then_some(inches / 12.0)
 }
 
-/// `36 MBH`, `36,000 BTU/h`, `3 tons`, `10.5 kW`. A bare number in a column
-/// without a unit is taken as MBH and said to be assumed; from 1,000 up it is
-/// not read.
+/// `36 MBH`, `36,000 BTU/h`, `36K`, `3 tons`, `10.5 kW`. A bare number in a
+/// column without a unit is taken as MBH below 1,000 and as Btu/h from 5,000
+/// up, and said to be assumed; between them it is not read.
+///
+/// Two values (`9/12 MBH`) may be cooling and heating, or the ends of a range:
+/// they are not read. The first is the guess, as cooling is mostly written
+/// first (common practice, no source).
 pub fn capacity(text: &str, ctx: &Context) -> Reading<Measured<Mbh>> {
-    read(text, "a capacity, as in 36 MBH or 36,000 BTU/h", |folded| {
+    let parse = |folded: &str| {
         let tokens = tokens(folded, ctx.style.digits());
         let mut cursor = Cursor::new(&tokens);
-        let value = cursor.mixed()?;
-        let unit = capacity_unit(&mut cursor);
+        let mut value = cursor.mixed()?;
+        let thousands = cursor.word(&["K"]);
+        let mut unit = capacity_unit(&mut cursor);
+        if thousands {
+            // `12K` are thousands of Btu/h, in a column of MBH as well.
+            let column = match ctx.unit {
+                Some(ColumnUnit::Mbh) => Some(ColumnUnit::BtuPerHour),
+                other => other,
+            };
+            unit = unit.or(column);
+            if !matches!(unit, None | Some(ColumnUnit::BtuPerHour)) {
+                return None;
+            }
+            value *= 1000.0;
+        }
         if !cursor.done() {
+            return None;
+        }
+        // `12/16 MBH` are two values; tons alone come in fractions.
+        let fraction = tokens.iter().any(|token| token.is_sign('/'))
+            && tokens.iter().filter(|t| t.number().is_some()).count() > 1;
+        if fraction && unit.or(ctx.unit) != Some(ColumnUnit::Tons) {
             return None;
         }
         let factor = match unit.or(ctx.unit) {
@@ -119,12 +175,22 @@ pub fn capacity(text: &str, ctx: &Context) -> Reading<Measured<Mbh>> {
             Some(ColumnUnit::Watts) => 12.0 / 3517.0,
             Some(_) => return None,
             None if value < 1000.0 => 1.0,
+            None if (5_000.0..=1_000_000.0).contains(&value) => 0.001,
             None => return None,
         };
         Some(Measured {
             value: Mbh(value * factor),
             unit_stated: unit.or(ctx.unit).is_some(),
         })
+    };
+    let expected = "a capacity, as in 36 MBH or 36,000 BTU/h";
+    read_or_guess(text, expected, parse, |folded| {
+        let (first, rest) = folded.split_once('/')?;
+        let unit = rest.trim_start_matches(|c: char| c.is_ascii_digit() || ". ,".contains(c));
+        let second = rest.get(..rest.len() - unit.len())?;
+        second.parse::<f64>().or(second.trim().parse()).ok()?;
+        let guess = format!("{} {unit}", first.trim());
+        parse(&guess).map(|_| guess.trim().to_owned())
     })
 }
 
@@ -163,26 +229,34 @@ pub fn kilowatts(text: &str, ctx: &Context) -> Reading<Measured<Kilowatts>> {
         let tokens = tokens(folded, ctx.style.digits());
         let mut cursor = Cursor::new(&tokens);
         let value = cursor.number()?;
-        let unit = if cursor.word(&["KW", "KILOWATT", "KILOWATTS"]) {
-            Some(ColumnUnit::Kilowatts)
-        } else if cursor.word(&["W", "WATT", "WATTS"]) {
-            Some(ColumnUnit::Watts)
-        } else {
-            ctx.unit
-        };
+        let unit = power_unit(&mut cursor);
         if !cursor.done() {
             return None;
         }
-        let kilowatts = match unit {
-            Some(ColumnUnit::Kilowatts) => value,
-            Some(ColumnUnit::Watts) => value / 1000.0,
-            None if value <= 200.0 => value,
-            _ => return None,
-        };
-        Some(Measured {
-            value: Kilowatts(kilowatts),
-            unit_stated: unit.is_some(),
-        })
+        in_kilowatts(value, unit.or(ctx.unit))
+    })
+}
+
+pub(super) fn power_unit(cursor: &mut Cursor<'_>) -> Option<ColumnUnit> {
+    if cursor.word(&["KW", "KILOWATT", "KILOWATTS"]) {
+        Some(ColumnUnit::Kilowatts)
+    } else if cursor.word(&["W", "WATT", "WATTS"]) {
+        Some(ColumnUnit::Watts)
+    } else {
+        None
+    }
+}
+
+pub(super) fn in_kilowatts(value: f64, unit: Option<ColumnUnit>) -> Option<Measured<Kilowatts>> {
+    let kilowatts = match unit {
+        Some(ColumnUnit::Kilowatts) => value,
+        Some(ColumnUnit::Watts) => value / 1000.0,
+        None if value <= 200.0 => value,
+        _ => return None,
+    };
+    Some(Measured {
+        value: Kilowatts(kilowatts),
+        unit_stated: unit.is_some(),
     })
 }
 
@@ -293,6 +367,11 @@ mod tests {
             ("65' / 20 m", 20.0 / 0.3048),
             ("150' one-way", 150.0),
             ("150 linear feet", 150.0),
+            ("100 FT.", 100.0),
+            ("100ft +/-", 100.0),
+            ("100 ft ±", 100.0),
+            ("~30m", 30.0 / 0.3048),
+            ("100' (30 m)", 100.0),
         ] {
             let read = length(text, &ctx).value();
             assert!(
@@ -339,9 +418,28 @@ mod tests {
             "-5",
             "150 yd",
             "10/2",
+            "100 ft +/- 10 ft",
+            "100+",
         ] {
             assert!(length(text, &ctx).is_unreadable(), "{text}");
         }
+        for (text, expected) in [
+            ("100-120 ft", Some("120 ft")),
+            ("100' - 120'", Some("120 ft")),
+            ("100 to 120 ft", Some("120 ft")),
+            ("100+20", Some("120 ft")),
+            ("100 ft + 20 ft", Some("120 ft")),
+            ("10-20 m", Some("65.62 ft")),
+            ("120-100 ft", None),
+        ] {
+            let guess = match length(text, &ctx) {
+                Reading::Unreadable { guess, .. } => guess,
+                other => panic!("{text}: {other:?}"),
+            };
+            assert_eq!(guess.as_deref(), expected, "{text}");
+        }
+        assert_eq!(length("N/A", &ctx), Reading::Blank);
+        assert_eq!(length("EXISTING", &ctx), Reading::Elsewhere);
     }
 
     #[test]
@@ -355,6 +453,11 @@ mod tests {
             ("3.517 kW", 12.0),
             ("1-1/2 ton", 18.0),
             ("36 kBtu/hr", 36.0),
+            ("12.0 MBH", 12.0),
+            ("1 TON", 12.0),
+            ("3/4 ton", 9.0),
+            ("12000 BTU/H", 12.0),
+            ("12K BTU/H", 12.0),
         ] {
             let read = capacity(text, &ctx).value();
             assert!(
@@ -369,8 +472,43 @@ mod tests {
                 unit_stated: false
             })
         );
-        for text in ["36000", "36/40", "36 HP", "36k"] {
+        for (text, mbh) in [("12K", 12.0), ("12,000", 12.0), ("36000", 36.0)] {
+            let read = capacity(text, &ctx).value();
+            assert!(
+                read.is_some_and(|of| !of.unit_stated && (of.value.0 - mbh).abs() < 1e-9),
+                "{text}"
+            );
+        }
+        let column = |unit| Context {
+            unit: Some(unit),
+            ..ctx
+        };
+        for unit in [ColumnUnit::Mbh, ColumnUnit::BtuPerHour] {
+            let read = capacity("12K", &column(unit)).value();
+            assert!(read.is_some_and(|of| of.unit_stated && (of.value.0 - 12.0).abs() < 1e-9));
+        }
+        assert!(capacity("12K", &column(ColumnUnit::Tons)).is_unreadable());
+        for text in [
+            "36/40",
+            "36 HP",
+            "12/16 MBH",
+            "3/4",
+            "12K MBH",
+            "12K tons",
+            "2000000",
+            "12 K W",
+            "1500",
+        ] {
             assert!(capacity(text, &ctx).is_unreadable(), "{text}");
+        }
+        for text in ["9/12 MBH", "9 / 12.5 MBH"] {
+            assert!(
+                matches!(
+                    capacity(text, &ctx),
+                    Reading::Unreadable { guess: Some(ref guess), .. } if guess == "9 MBH"
+                ),
+                "{text}"
+            );
         }
         for (text, kw) in [("9.6 kW", 9.6), ("5000W", 5.0), ("2.5", 2.5), ("0", 0.0)] {
             assert_eq!(

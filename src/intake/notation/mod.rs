@@ -12,15 +12,18 @@ mod breaker;
 mod conductor;
 mod damage;
 mod facts;
+mod heater;
 mod low_voltage;
 mod measure;
 mod number;
+mod ranges;
 mod run;
 mod slots;
 mod supply;
 mod tags;
 mod text;
 mod unit;
+mod wiring;
 pub mod words;
 
 #[cfg(test)]
@@ -28,9 +31,10 @@ mod properties;
 
 pub use amps::{McaMop, amps, fuse, mca_mop, mop, nameplate_amps};
 pub use breaker::{Breaker, breaker, poles};
-pub use conductor::{conductor, grounding, insulation, raceway, size, terminals};
+pub use conductor::{conductor, grounding, size};
 pub use damage::{DateDamage, date_damage, plausible_breakers, plausible_wires, readable};
 pub use facts::{WrittenDate, customer, date, edition, revision, yes_no};
+pub use heater::{Heater, heater};
 pub use low_voltage::{conductor_count, gauge, low_voltage_wire, shielded, stranded};
 pub use measure::{
     Measured, capacity, horsepower, kilowatts, length, temperature, volt_amps, whole_number,
@@ -41,6 +45,7 @@ pub use slots::{PanelSlots, panel_slots, slots};
 pub use supply::{panel_supply, phases, supply, volts};
 pub use tags::{LoadEntry, free_text, loads, name, tag_list};
 pub use unit::{disconnect, kind_from_tag, kind_from_text, place, quantity};
+pub use wiring::{insulation, raceway, terminals};
 
 /// What one cell says.
 #[derive(Clone, Debug, PartialEq)]
@@ -161,10 +166,28 @@ fn read<T>(text: &str, expected: &'static str, parse: impl Fn(&str) -> Option<T>
     }
 }
 
+/// As [`read`], with a guess of the grammar's own before the usual one.
+fn read_or_guess<T>(
+    text: &str,
+    expected: &'static str,
+    parse: impl Fn(&str) -> Option<T>,
+    own: impl FnOnce(&str) -> Option<String>,
+) -> Reading<T> {
+    match read(text, expected, parse) {
+        Reading::Unreadable { expected, guess } => Reading::Unreadable {
+            expected,
+            guess: own(&text::fold(text)).or(guess),
+        },
+        reading => reading,
+    }
+}
+
 /// The grammar alone, for fields in which such words are values.
 fn grammar<T>(text: &str, expected: &'static str, parse: impl Fn(&str) -> Option<T>) -> Reading<T> {
     let folded = text::fold(text);
-    match parse(&folded) {
+    // Grammars of phrases drop signs: a doubt is no part of any value.
+    let read = (!folded.contains('?')).then(|| parse(&folded)).flatten();
+    match read {
         Some(value) => Reading::Value(value),
         None => Reading::Unreadable {
             expected,

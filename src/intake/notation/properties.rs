@@ -26,7 +26,7 @@ const GRAMMARS: &[(&str, Grammar)] = grammars! {
     conductor grounding insulation raceway size terminals low_voltage_wire gauge conductor_count
     stranded shielded purpose side shield_ground splices routing length capacity kilowatts
     volt_amps horsepower temperature whole_number place disconnect quantity name free_text
-    tag_list loads yes_no customer edition date revision
+    tag_list loads yes_no customer edition date revision heater
 };
 
 fn contexts() -> [Context; 3] {
@@ -70,7 +70,8 @@ fn pieces() -> impl Strategy<Value = String> {
         " ", "#", "(", ")", "\"", "'", "”", "′", "½", "×", "Ø", "\u{a0}", "A", "P", "V", "ft", "m",
         "AWG", "G", "w/", "EMT", "FC-1", "thru", "&", "and ", "NM-B", "HTR", "Oct", "kcmil",
         "sets", "?", "~", ".", "..", "é", "ß", "٣", "NF", "@", "mm2", "x", "C", "THWN", "+", "MCA",
-        "Y", "PH", ":", "\n",
+        "Y", "PH", ":", "\n", "kW", "240", "EA", "K", "MBH", "HIGH", "LEG", "(1)", "(4)", "FC",
+        "1A", "±", "PULL-OUT", "TO", "END", "BY",
     ]);
     prop::collection::vec(piece, 0..12).prop_map(|pieces| pieces.concat())
 }

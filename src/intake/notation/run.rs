@@ -4,9 +4,17 @@
 //! known: `not parallel` or `parallel to the duct` say something else.
 
 use super::text::phrase;
-use super::{Context, Reading, grammar, read, words};
+use super::{Context, Reading, grammar, read, read_or_guess, words};
 use crate::schedule::Name;
 use crate::schedule::wire::{Routing, RunPurpose, ShieldGround, TerminalSide};
+
+/// The words of a phrase; none where it is put as a question.
+fn settled_phrase(text: &str) -> Vec<String> {
+    if text.contains('?') {
+        return Vec::new();
+    }
+    phrase(text)
+}
 
 /// The one meaning that the words of a phrase share; `None` where a word is
 /// neither in `meanings` nor in `filler`, or where two meanings meet.
@@ -65,9 +73,11 @@ const PURPOSES: &[(&[&str], RunPurpose)] = &[
 ];
 
 /// `bus`, `comm wiring`, `thermostat`, `T-stat`, `float switch`, `central`.
+/// `DATA` may be another network: it is not read, the bus is the guess. `LV`
+/// is true of every run and says nothing.
 pub fn purpose(text: &str, _ctx: &Context) -> Reading<RunPurpose> {
     let expected = "what the run is for: bus, controller, interlock or central";
-    read(text, expected, |folded| {
+    let parse = |folded: &str| {
         let mut words = phrase(folded);
         if words
             .iter()
@@ -77,9 +87,13 @@ pub fn purpose(text: &str, _ctx: &Context) -> Reading<RunPurpose> {
         }
         let filler = [
             "WIRE", "WIRING", "CABLE", "RUN", "CONTROL", "LINE", "T", "ZONE", "WIRED", "SWITCH",
-            "TO", "DAISY", "EXTERNAL", "WALL", "LINK", "DATA", "DRY",
+            "TO", "DAISY", "EXTERNAL", "WALL", "LINK", "DATA", "DRY", "LV",
         ];
         one_meaning(&words, PURPOSES, &filler)
+    };
+    read_or_guess(text, expected, parse, |folded| {
+        let data = phrase(folded).first().is_some_and(|word| word == "DATA");
+        data.then(|| RunPurpose::Bus.to_string())
     })
 }
 
@@ -106,11 +120,12 @@ pub fn side(text: &str, _ctx: &Context) -> Reading<TerminalSide> {
     })
 }
 
-/// `outdoor end`, `ODU only`, `both ends`, `at OU-1`, `from end`, `none`.
-/// `one end` does not say which: it is not read, the usual end is the guess.
+/// `outdoor end`, `ODU only`, `indoor end`, `far end`, `last unit`,
+/// `both ends`, `at OU-1`, `from end`, `none`. `one end` does not say which:
+/// it is not read, the usual end is the guess.
 pub fn shield_ground(text: &str, _ctx: &Context) -> Reading<ShieldGround> {
     let expected = "where the shield is grounded: outdoor end, both ends, OU-1 or none";
-    match phrase(text).join(" ").as_str() {
+    match settled_phrase(text).join(" ").as_str() {
         "NONE" | "NO" | "NOWHERE" | "NOT GROUNDED" | "UNGROUNDED" | "FLOATING" | "FLOAT"
         | "NEITHER" | "NEITHER END" => Reading::Value(ShieldGround::Nowhere),
         "ONE END" | "ONE END ONLY" | "SINGLE POINT" => Reading::Unreadable {
@@ -129,6 +144,11 @@ fn grounded_end(folded: &str) -> Option<ShieldGround> {
     words.retain(|word| !FILLER.contains(&word.as_str()));
     Some(match words.join(" ").as_str() {
         "OUTDOOR" | "ODU" | "OU" | "OUTDOORS" | "CONDENSING" => ShieldGround::OutdoorEnd,
+        "INDOOR" | "IDU" | "IU" | "INDOORS" => ShieldGround::IndoorEnd,
+        "FAR" => ShieldGround::FarEnd,
+        "LAST" | "LAST INDOOR" | "LAST IDU" | "LAST IU" | "LAST FCU" | "LAST FC" => {
+            ShieldGround::LastUnit
+        }
         "BOTH" => ShieldGround::BothEnds,
         "FROM" => ShieldGround::FromEnd,
         "TO" => ShieldGround::ToEnd,
@@ -151,7 +171,7 @@ fn grounded_end(folded: &str) -> Option<ShieldGround> {
 
 /// `0`, `none`, `no`, `1`, `2 splices`; `yes` is at least one.
 pub fn splices(text: &str, _ctx: &Context) -> Reading<u32> {
-    let mut words = phrase(text);
+    let mut words = settled_phrase(text);
     words.retain(|word| word != "SPLICE" && word != "SPLICES" && word != "SPLICED");
     let counted = match words.as_slice() {
         [one] => match one.as_str() {
@@ -188,12 +208,11 @@ const LAID: &[(&[&str], Routing)] = &[
     ),
     (&["SAME", "SHARED", "COMMON"], Routing::SameRaceway),
 ];
-/// What line voltage is called.
+/// What line voltage is called. `LV` is left out: it is low voltage to some.
 const POWER: &[&str] = &[
     "LINE",
     "VOLTAGE",
     "POWER",
-    "LV",
     "HV",
     "BRANCH",
     "CIRCUIT",
@@ -219,16 +238,26 @@ const SMALL: &[&str] = &[
 ];
 
 /// How the run lies to line voltage: `same raceway`, `tied`, `parallel`,
-/// `crossing`, `separate`, `with line set`, `none`, `barrier`.
+/// `crossing`, `separate`, `with line set`, `none`, `barrier`. `in conduit`
+/// does not say what else lies in it: not read, its own is the guess.
 pub fn routing(text: &str, _ctx: &Context) -> Reading<Routing> {
     let expected =
         "how it lies to line voltage: same raceway, tied, parallel, crossing or separate";
-    let plain = phrase(text).join(" ");
+    let plain = settled_phrase(text).join(" ");
     if matches!(
         plain.as_str(),
         "NONE" | "NO" | "NOT WITH POWER" | "NOT WITH LINE VOLTAGE"
     ) {
         return Reading::Value(Routing::Apart);
+    }
+    if matches!(
+        plain.as_str(),
+        "IN CONDUIT" | "IN RACEWAY" | "IN EMT" | "CONDUIT" | "RACEWAY" | "EMT"
+    ) {
+        return Reading::Unreadable {
+            expected,
+            guess: Some("separate conduit".to_owned()),
+        };
     }
     match words::classify(text) {
         Some(nothing) => nothing.into(),
@@ -238,7 +267,7 @@ pub fn routing(text: &str, _ctx: &Context) -> Reading<Routing> {
 
 fn lies(words: &[String]) -> Option<Routing> {
     let has = |list: &[&str]| words.iter().any(|word| list.contains(&word.as_str()));
-    let line_set = has(&["LINESET", "LINESETS", "REFRIGERANT", "PIPING"])
+    let line_set = has(&["LINESET", "LINESETS", "REFRIGERANT", "REFRIG", "PIPING"])
         || words
             .windows(2)
             .any(|pair| pair[0] == "LINE" && pair[1].starts_with("SET"));
@@ -252,6 +281,7 @@ fn lies(words: &[String]) -> Option<Routing> {
             "LINESET",
             "LINESETS",
             "REFRIGERANT",
+            "REFRIG",
             "PIPING",
             "ALONG",
         ]);
@@ -301,12 +331,30 @@ mod tests {
             ("Interlock", RunPurpose::Interlock),
             ("central controller", RunPurpose::Central),
             ("central control", RunPurpose::Central),
+            ("COMM BUS", RunPurpose::Bus),
+            ("DATA BUS", RunPurpose::Bus),
+            ("CTRL", RunPurpose::Controller),
+            ("T-STAT WIRE", RunPurpose::Controller),
+            ("LV T-STAT", RunPurpose::Controller),
         ] {
             assert_eq!(purpose(text, &ctx), Reading::Value(expected), "{text}");
         }
-        for text in ["control", "bus / thermostat", "power", "not bus"] {
+        for text in [
+            "control",
+            "bus / thermostat",
+            "power",
+            "not bus",
+            "bus?",
+            "LV",
+            "S/W",
+            "DATA",
+        ] {
             assert!(purpose(text, &ctx).is_unreadable(), "{text}");
         }
+        assert!(matches!(
+            purpose("DATA", &ctx),
+            Reading::Unreadable { guess: Some(guess), .. } if guess == "bus"
+        ));
         assert_eq!(
             side("indoor side", &ctx),
             Reading::Value(TerminalSide::Indoor)
@@ -329,6 +377,11 @@ mod tests {
             ("not grounded", ShieldGround::Nowhere),
             ("from end", ShieldGround::FromEnd),
             ("To end", ShieldGround::ToEnd),
+            ("indoor end", ShieldGround::IndoorEnd),
+            ("IDU side only", ShieldGround::IndoorEnd),
+            ("far end", ShieldGround::FarEnd),
+            ("last unit", ShieldGround::LastUnit),
+            ("at last indoor unit", ShieldGround::LastUnit),
         ] {
             assert_eq!(
                 shield_ground(text, &ctx),
@@ -336,7 +389,18 @@ mod tests {
                 "{text}"
             );
         }
-        for text in ["one end", "OU-1, FC-1", "yes", "not at OU-1", "somewhere"] {
+        for text in [
+            "one end",
+            "OU-1, FC-1",
+            "yes",
+            "not at OU-1",
+            "somewhere",
+            "none?",
+            "far end?",
+            "not far end",
+            "first or last unit",
+            "indoor and outdoor",
+        ] {
             assert!(shield_ground(text, &ctx).is_unreadable(), "{text}");
         }
         assert_eq!(shield_ground("-", &ctx), Reading::Blank);
@@ -350,7 +414,7 @@ mod tests {
         ] {
             assert_eq!(splices(text, &ctx), Reading::Value(count), "{text}");
         }
-        for text in ["few", "1-2", "1.5", "-1"] {
+        for text in ["few", "1-2", "1.5", "-1", "none?", "yes?"] {
             assert!(splices(text, &ctx).is_unreadable(), "{text}");
         }
     }
@@ -372,6 +436,13 @@ mod tests {
             ("none", Routing::Apart),
             ("with line set", Routing::Apart),
             ("tied to lineset", Routing::Apart),
+            ("W/ LINE SET", Routing::Apart),
+            ("W/ REFRIG PIPING", Routing::Apart),
+            ("W/ REFRIG. PIPING", Routing::Apart),
+            ("SEPARATE CONDUIT", Routing::Apart),
+            ("SAME CONDUIT AS POWER", Routing::SameRaceway),
+            ("ZIP TIED TO POWER", Routing::Tied),
+            ("ALONGSIDE FEEDER", Routing::Parallel),
             ("same enclosure, barrier", Routing::SameRacewayWithBarrier),
         ] {
             assert_eq!(routing(text, &ctx), Reading::Value(expected), "{text}");
@@ -383,9 +454,19 @@ mod tests {
             "parallel to duct",
             "tied, separate",
             "tied to power and line set",
+            "parallel to LV",
+            "same conduit as LV",
+            "separate?",
+            "none?",
+            "in conduit",
+            "alongside line set and feeder",
         ] {
             assert!(routing(text, &ctx).is_unreadable(), "{text}");
         }
+        assert!(matches!(
+            routing("IN CONDUIT", &ctx),
+            Reading::Unreadable { guess: Some(guess), .. } if guess == "separate conduit"
+        ));
         assert_eq!(routing("SAME", &ctx), Reading::Same);
         assert_eq!(routing("-", &ctx), Reading::Blank);
     }

@@ -10,17 +10,33 @@ const SEPARATORS: &str = "/-,|;~";
 
 /// What a text on volts says, in the order of its parts.
 #[derive(Default)]
-struct Parts {
-    volts: Vec<u32>,
+pub(super) struct Parts {
+    pub volts: Vec<u32>,
     /// The first of two volts bears a `Y`.
-    wye: bool,
-    phases: Option<u8>,
+    pub wye: bool,
+    /// A delta system, one leg of which may be high.
+    delta: bool,
+    pub phases: Option<u8>,
     hertz: bool,
     wires: Option<u32>,
 }
 
+impl Parts {
+    /// Whether the two volts are line to line and line to neutral.
+    fn of_one_system(&self) -> bool {
+        let mut volts = self.volts.clone();
+        volts.sort_unstable();
+        let [neutral, line] = volts.as_slice() else {
+            return false;
+        };
+        let ratio = f64::from(*line) / f64::from(*neutral);
+        let near = |target: f64| (ratio / target - 1.0).abs() < 0.03;
+        near(3_f64.sqrt()) || near(2.0) && !self.wye
+    }
+}
+
 /// `208/230-1-60`, `208-230V/1Ph/60Hz`, `230V-1Ø-60`, `460/3/60`, `208V`,
-/// `208-1`; phases alone where the cell says no volts (`3PH`).
+/// `208-1`, `120/208-3-4`; phases alone where the cell says no volts (`3PH`).
 pub fn supply(text: &str, _ctx: &Context) -> Reading<Supply> {
     read(text, "volts, phases, hertz, as in 208/230-1-60", |folded| {
         let parts = parse(folded)?;
@@ -46,13 +62,18 @@ pub fn supply(text: &str, _ctx: &Context) -> Reading<Supply> {
 
 fn parse(folded: &str) -> Option<Parts> {
     let tokens = tokens(folded, Digits::Whole);
-    let mut cursor = Cursor::new(&tokens);
+    rest(Cursor::new(&tokens))
+}
+
+/// What the rest of a text says of volts.
+pub(super) fn rest(mut cursor: Cursor<'_>) -> Option<Parts> {
     let mut parts = Parts::default();
     while !cursor.done() {
         part(&mut cursor, &mut parts)?;
         cursor.any_sign(SEPARATORS);
     }
-    Some(parts)
+    let sound = !parts.delta || !parts.wye && parts.phases != Some(1);
+    sound.then_some(parts)
 }
 
 fn part(cursor: &mut Cursor<'_>, parts: &mut Parts) -> Option<()> {
@@ -61,6 +82,10 @@ fn part(cursor: &mut Cursor<'_>, parts: &mut Parts) -> Option<()> {
     }
     if cursor.word(&["WYE", "Y"]) && !parts.volts.is_empty() {
         parts.wye = true;
+        return Some(());
+    }
+    if delta(cursor) {
+        parts.delta = true;
         return Some(());
     }
     let value = cursor.whole(1, 1000)?;
@@ -82,9 +107,35 @@ fn part(cursor: &mut Cursor<'_>, parts: &mut Parts) -> Option<()> {
         1 | 3 if parts.phases.is_none() && !parts.volts.is_empty() => {
             parts.phases = Some(value as u8);
         }
+        // `120/208-3-4`: the wires of a system with a neutral.
+        2..=4 if parts.wires.is_none() && !parts.hertz && parts.of_one_system() => {
+            let possible = match parts.phases? {
+                1 => 2..=3,
+                _ => 3..=4,
+            };
+            parts.wires = Some(value).filter(|wires| possible.contains(wires));
+            parts.wires?;
+        }
         _ => return None,
     }
     Some(())
+}
+
+/// `HIGH LEG`, `HIGH-LEG DELTA`, `DELTA`.
+fn delta(cursor: &mut Cursor<'_>) -> bool {
+    let mut ahead = *cursor;
+    let mut hit = ahead.word(&["HIGH", "WILD"]) && {
+        ahead.sign('-');
+        ahead.word(&["LEG"])
+    };
+    if !hit {
+        ahead = *cursor;
+    }
+    hit |= ahead.word(&["DELTA"]);
+    if hit {
+        *cursor = ahead;
+    }
+    hit
 }
 
 fn wire_word(cursor: &mut Cursor<'_>) -> bool {
@@ -157,6 +208,8 @@ pub fn phases(text: &str, _ctx: &Context) -> Reading<u8> {
 ///
 /// Two voltages have to be line to line and line to neutral of one system:
 /// in the ratio √3 or 2. `208/230` is a nameplate's range and is not read.
+/// A delta of one voltage has no neutral here: to its high leg the volts
+/// would be others.
 pub fn panel_supply(text: &str, _ctx: &Context) -> Reading<PanelSupply> {
     let expected = "volts of the panel, as in 208Y/120 3PH 4W or 120/240V 1PH 3W";
     read(text, expected, |folded| {
@@ -169,9 +222,7 @@ pub fn panel_supply(text: &str, _ctx: &Context) -> Reading<PanelSupply> {
                 phases: parts.phases,
             }),
             [neutral, line] => {
-                let ratio = f64::from(*line) / f64::from(*neutral);
-                let near = |target: f64| (ratio / target - 1.0).abs() < 0.03;
-                if !(near(3_f64.sqrt()) || near(2.0) && !parts.wye) {
+                if !parts.of_one_system() {
                     return None;
                 }
                 Some(PanelSupply {
@@ -208,6 +259,14 @@ mod tests {
             ("single phase 240V", &[240], Some(1)),
             ("3PH", &[], Some(3)),
             ("208–230 V / 1 ph / 60 Hz", &[208, 230], Some(1)),
+            ("120/208-3-4", &[120, 208], Some(3)),
+            ("208/120", &[120, 208], None),
+            ("208V/1/60", &[208], Some(1)),
+            ("208-230/60/1", &[208, 230], Some(1)),
+            ("1PH 208V", &[208], Some(1)),
+            ("230V 1PH 60HZ", &[230], Some(1)),
+            ("240-1ph", &[240], Some(1)),
+            ("220V", &[220], None),
         ] {
             let expected = Supply {
                 volts: volts.to_vec(),
@@ -229,6 +288,11 @@ mod tests {
             "208?",
             "30A/2P",
             "208-1-3",
+            "208/230-3-4",
+            "120/208-1-4",
+            "120/208-3-2",
+            "HIGH LEG",
+            "120/208-3-4-4",
         ] {
             assert!(supply(text, &Context::default()).is_unreadable(), "{text}");
         }
@@ -255,6 +319,12 @@ mod tests {
             ("240", 240.0, None, None),
             ("240V-3PH-3W", 240.0, None, Some(3)),
             ("208Y/120V-3PH-4 WIRE", 208.0, neutral(120.0), Some(3)),
+            ("240V 3PH 4W HIGH LEG", 240.0, None, Some(3)),
+            ("240V 3PH 4W HIGH-LEG DELTA", 240.0, None, Some(3)),
+            ("240V DELTA 3PH 3W", 240.0, None, Some(3)),
+            ("120/208-3-4", 208.0, neutral(120.0), Some(3)),
+            ("120/240-1-3", 240.0, neutral(120.0), Some(1)),
+            ("220V", 220.0, None, None),
         ] {
             let expected = PanelSupply {
                 line_to_line: Volts(line),
@@ -267,7 +337,17 @@ mod tests {
                 "{text}"
             );
         }
-        for text in ["208/230-1-60", "120Y", "LP", "3PH"] {
+        for text in [
+            "208/230-1-60",
+            "120Y",
+            "LP",
+            "3PH",
+            "240V 1PH HIGH LEG",
+            "DELTA 240V 1PH",
+            "208Y/120 DELTA",
+            "240V HIGH",
+            "240V HIGH LEG?",
+        ] {
             assert!(
                 panel_supply(text, &Context::default()).is_unreadable(),
                 "{text}"

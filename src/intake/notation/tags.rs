@@ -1,5 +1,9 @@
 //! Names, lists of tags, and the loads of a circuit.
 
+use super::ranges::{
+    counting_on, is_letter, is_number, is_tag, range, remarked_range, with_letter, with_number,
+    write_out,
+};
 use super::text::{Digits, Kind, fold, phrase, tokens};
 use super::words::{self, Nothing};
 use super::{Context, Reading};
@@ -20,8 +24,6 @@ pub struct LoadEntry {
     pub elsewhere: bool,
 }
 
-/// The longest range of tags that is written out.
-const LONGEST_RANGE: u32 = 200;
 const EXPECTED_TAGS: &str = "a tag, a list or a range of tags, as in FC-1, FC-2 or FC-1 thru FC-4";
 
 const EXPECTED_LOADS: &str = "the loads, as in FC-1, FC-2 or AH-1 HEATER";
@@ -39,35 +41,96 @@ pub fn free_text(text: &str, _ctx: &Context) -> Reading<String> {
     }
 }
 
-/// Tags: `FC-1`, `FC-1, 2 & 3`, `FC-1 & FC-2`, `FC-1 thru FC-4`, `FC-1..4`.
+/// Tags: `FC-1`, `FC-1, 2 & 3`, `FC-1, -2`, `FC-1 & FC-2`, `FC-1 thru FC-4`,
+/// `FC-1..4`, `FC-1A thru C`, `FC 1 - 4`.
 ///
-/// A text without any tag is one name (`Living & Dining`). `FC-1/2` may be
-/// one tag or two and is not read.
+/// A text without any tag is one name (`Living & Dining`). `FC-1/2` and
+/// `FC 1-4` may be one tag or several and are not read, nor is `(4) FC-1`,
+/// whose count is not that of its tags.
 pub fn tag_list(text: &str, _ctx: &Context) -> Reading<Vec<Name>> {
     if let Some(nothing) = words::whole(text) {
         return nothing.into();
     }
     let whole = Name::new(text);
     let pieces = split_list(text);
-    if !pieces.iter().any(|piece| is_tag(piece)) && range(text).is_none() {
+    let tagged = |piece: &String| is_tag(piece) || counted(piece).is_some();
+    if !pieces.iter().any(tagged) && range(text).is_none() {
         return Reading::Value(vec![whole]);
     }
+    let unreadable = || Reading::Unreadable {
+        expected: EXPECTED_TAGS,
+        guess: guess(text),
+    };
     let mut tags: Vec<Name> = Vec::new();
+    let mut count = Count::default();
     for piece in &pieces {
-        match expand(piece, tags.last()) {
+        let more = count
+            .strip(piece, tags.is_empty())
+            .and_then(|piece| expand(piece, tags.last()));
+        match more {
             Some(more) => tags.extend(more),
-            None => {
-                return Reading::Unreadable {
-                    expected: EXPECTED_TAGS,
-                    guess: guess(text),
-                };
-            }
+            None => return unreadable(),
         }
+    }
+    if count.differs(tags.len()) {
+        return unreadable();
     }
     Reading::Value(tags)
 }
 
+/// How many units a list says that it names: `(2) FC-1 & FC-2`.
+#[derive(Default)]
+struct Count(Option<usize>);
+
+impl Count {
+    /// The piece without its count; `None` where it counts some of a list.
+    fn strip<'a>(&mut self, piece: &'a str, first: bool) -> Option<&'a str> {
+        match counted(piece) {
+            None => Some(piece),
+            Some((1, rest)) => Some(rest),
+            Some((count, rest)) => {
+                self.0 = Some(count);
+                first.then_some(rest)
+            }
+        }
+    }
+
+    fn differs(&self, tags: usize) -> bool {
+        self.0.is_some_and(|count| count != tags)
+    }
+}
+
+/// `(4) FC-1`: a count in brackets in front of a tag, and the rest.
+fn counted(piece: &str) -> Option<(usize, &str)> {
+    let (count, rest) = piece.trim().strip_prefix('(')?.split_once(')')?;
+    let rest = rest.trim();
+    let first = rest.split_whitespace().next()?;
+    let own = is_tag(first) && !NOT_A_PREFIX.contains(&Name::new(first).prefix());
+    (own && is_number(count)).then_some((count.parse().ok()?, rest))
+}
+
+/// `FC 1-4`: a tag with a floor and a number, or four tags.
+fn numbers_of_prefix(piece: &str) -> Option<(&str, &str, &str)> {
+    let mut words = piece.split_whitespace();
+    let (prefix, numbers) = (words.next()?, words.next()?);
+    let (low, high) = numbers.split_once(['-', '–', '—'])?;
+    let rising =
+        is_number(low) && is_number(high) && low.parse::<u32>().ok() < high.parse::<u32>().ok();
+    let letters = prefix.chars().all(char::is_alphabetic);
+    let named = letters && !NOT_A_PREFIX.contains(&Name::new(&format!("{prefix} 1")).prefix());
+    (words.next().is_none() && rising && named).then_some((prefix, low, high))
+}
+
 fn guess(text: &str) -> Option<String> {
+    if let Some((_, rest)) = counted(text) {
+        return Some(rest.to_owned());
+    }
+    if let Some((prefix, low, high)) = numbers_of_prefix(text) {
+        return Some(format!("{prefix} {low} thru {prefix} {high}"));
+    }
+    if let Some((from, to)) = remarked_range(text) {
+        return write_out(from, to).map(|_| format!("{from} thru {to}"));
+    }
     let (first, number) = text.trim().split_once('/')?;
     let tag = first.split_whitespace().last()?;
     let last = with_number(&Name::new(tag), number.trim())?;
@@ -80,10 +143,15 @@ fn expand(piece: &str, before: Option<&Name>) -> Option<Vec<Name>> {
     if let Some(range) = range(piece) {
         return range;
     }
-    if is_number(piece) {
-        return Some(vec![with_number(before?, piece)?]);
+    if let Some(number) = counting_on(piece) {
+        return Some(vec![with_number(before?, number)?]);
     }
-    let clear = !half_written(piece) && !piece.contains('?');
+    if is_letter(piece)
+        && let Some(tag) = before.and_then(|before| with_letter(before.text(), piece))
+    {
+        return Some(vec![tag]);
+    }
+    let clear = !half_written(piece) && !piece.contains('?') && numbers_of_prefix(piece).is_none();
     clear.then(|| vec![Name::new(piece)])
 }
 
@@ -95,84 +163,11 @@ fn half_written(piece: &str) -> bool {
     })
 }
 
-fn is_number(text: &str) -> bool {
-    !text.is_empty() && text.len() <= 5 && text.bytes().all(|byte| byte.is_ascii_digit())
-}
-
-fn is_tag(text: &str) -> bool {
-    Name::new(text).looks_like_tag()
-}
-
-/// The tag of `like` with another number: `FC-1` and `4` make `FC-4`.
-fn with_number(like: &Name, number: &str) -> Option<Name> {
-    let (stem, _) = stem_and_number(like.text())?;
-    is_number(number).then(|| Name::new(&format!("{stem}{number}")))
-}
-
-/// `FC-` and `01` of `FC-01`; `None` where the tag ends in a letter.
-fn stem_and_number(tag: &str) -> Option<(&str, &str)> {
-    let stem = tag.trim_end_matches(|c: char| c.is_ascii_digit());
-    let number = tag.get(stem.len()..)?;
-    let named = stem.contains(char::is_alphabetic);
-    (named && is_number(number)).then_some((stem, number))
-}
-
-/// `None`: no range. `Some(None)`: a range that cannot be written out.
-#[allow(clippy::option_option)]
-fn range(text: &str) -> Option<Option<Vec<Name>>> {
-    let (from, to) = range_ends(text)?;
-    Some(write_out(&from, &to))
-}
-
-/// The two ends of `FC-1 thru FC-4`, `FC-1 to 4`, `FC-1..4`, `FC-1 - FC-4`.
-fn range_ends(text: &str) -> Option<(String, String)> {
-    let words: Vec<&str> = text.split_whitespace().collect();
-    let joins = |word: &str| {
-        let upper = word.to_uppercase();
-        [
-            "THRU", "THROUGH", "TO", "-", "–", "—", "~", "..", "...", "…",
-        ]
-        .contains(&upper.as_str())
-    };
-    if let Some(at) = words.iter().position(|word| joins(word)) {
-        let from = words.get(..at)?.join(" ");
-        let to = words.get(at + 1..)?.join(" ");
-        let ends = is_tag(&from) && (is_tag(&to) || is_number(&to));
-        return ends.then_some((from, to));
-    }
-    let (from, to) = ["...", "..", "…"]
-        .iter()
-        .find_map(|dots| text.split_once(dots))?;
-    let (from, to) = (from.trim(), to.trim());
-    (is_tag(from) && (is_tag(to) || is_number(to))).then(|| (from.to_owned(), to.to_owned()))
-}
-
-fn write_out(from: &str, to: &str) -> Option<Vec<Name>> {
-    let (stem, first) = stem_and_number(from)?;
-    let last = if is_number(to) {
-        to
-    } else {
-        let (other, last) = stem_and_number(to)?;
-        // `FC-1 thru fc 4`: one prefix, whatever its separators.
-        if Name::new(&format!("{stem}1")) != Name::new(&format!("{other}1")) {
-            return None;
-        }
-        last
-    };
-    let width = first.len();
-    let (low, high): (u32, u32) = (first.parse().ok()?, last.parse().ok()?);
-    if low >= high || high - low > LONGEST_RANGE {
-        return None;
-    }
-    let written = (low..=high).map(|number| Name::new(&format!("{stem}{number:0width$}")));
-    Some(written.collect())
-}
-
 /// Cuts a list at commas, semicolons and line breaks outside brackets; and at
 /// `&`, `+`, `/`, `and` where a tag stands on both sides, or where a number
 /// follows that the left side lends its letters to.
 fn split_list(text: &str) -> Vec<String> {
-    let mut pieces = Vec::new();
+    let mut pieces: Vec<String> = Vec::new();
     for piece in split_strong(text) {
         let mut rest = piece.as_str();
         let mut begin = 0;
@@ -184,9 +179,16 @@ fn split_list(text: &str) -> Vec<String> {
             let slash = rest.get(at..at + 1) == Some("/");
             let right_end = right.split(['&', '+', '/']).next().unwrap_or(right);
             let tag_right = !tags_in(right_end).is_empty();
-            let number_right = !slash && is_number(right_end.trim()) && lends(left);
-            let left_named = !tags_in(left).is_empty() || is_number(left.trim());
-            if left_named && (tag_right || number_right) {
+            let number_right = !slash && counting_on(right_end).is_some() && lends(left);
+            let left_named = !tags_in(left).is_empty() || counting_on(left).is_some();
+            // `FC-1A, B & C`: the tag that lends may stand further left.
+            let lender = match is_letter(left.trim()) {
+                true => pieces.iter().rfind(|piece| !is_letter(piece)),
+                false => None,
+            };
+            let lender = lender.map_or(left, String::as_str);
+            let letter_right = !slash && with_letter(lender, right_end.trim()).is_some();
+            if left_named && (tag_right || number_right) || letter_right {
                 pieces.push(left.trim().to_owned());
                 rest = right;
                 begin = 0;
@@ -203,7 +205,7 @@ fn split_list(text: &str) -> Vec<String> {
 /// Whether a bare number that follows counts on: after `FC-1` it is a unit,
 /// after `AH-1 HTR 1` a heater; after `FC-1 BATH 1` it is neither.
 fn lends(text: &str) -> bool {
-    ends_in_tag(text) || is_number(text.trim()) || matches!(part(&fold(text)), Part::Heater(_))
+    ends_in_tag(text) || counting_on(text).is_some() || matches!(part(&fold(text)), Part::Heater(_))
 }
 
 fn ends_in_tag(text: &str) -> bool {
@@ -312,29 +314,39 @@ fn tags_in(text: &str) -> Vec<Name> {
 }
 
 /// The loads of a circuit: `AH-1 HEATER`, `AH-1 HTR 2`, `FC-1, FC-2`,
-/// `FC-1 thru FC-4`, `COND UNIT OU-1`, `(E) RANGE`, `SPARE`.
+/// `FC-1 thru FC-4`, `COND UNIT OU-1`, `(E) RANGE`, `SPARE`. `(4) FC-1` counts
+/// more loads than it names and is not read.
 pub fn loads(text: &str, _ctx: &Context) -> Reading<Vec<LoadEntry>> {
     if let Some(nothing) = words::whole(text) {
         return nothing.into();
     }
     let mut entries: Vec<LoadEntry> = Vec::new();
+    let mut count = Count::default();
     for piece in split_list(text) {
         // Nothing between two commas names no load.
         if words::whole(&piece) == Some(Nothing::Absent) {
             continue;
         }
-        if half_written(&piece) {
+        let stripped = count.strip(&piece, entries.is_empty());
+        let clear = |piece: &&str| !half_written(piece) && remarked_range(piece).is_none();
+        let Some(piece) = stripped.filter(clear) else {
             return Reading::Unreadable {
                 expected: EXPECTED_LOADS,
                 guess: guess(&piece),
             };
-        }
-        if let Some(tags) = range(&piece).flatten() {
+        };
+        if let Some(tags) = range(piece).flatten() {
             entries.extend(tags.iter().map(|tag| entry(tag.text())));
             continue;
         }
-        let counted_on = entries.last().and_then(|before| counted_on(before, &piece));
-        entries.push(counted_on.unwrap_or_else(|| entry(&piece)));
+        let counted_on = entries.last().and_then(|before| counted_on(before, piece));
+        entries.push(counted_on.unwrap_or_else(|| entry(piece)));
+    }
+    if count.differs(entries.len()) {
+        return Reading::Unreadable {
+            expected: EXPECTED_LOADS,
+            guess: guess(text),
+        };
     }
     if entries.is_empty() {
         return Reading::Blank;
@@ -344,9 +356,10 @@ pub fn loads(text: &str, _ctx: &Context) -> Reading<Vec<LoadEntry>> {
 
 /// The entry that a bare number stands for behind another entry.
 fn counted_on(before: &LoadEntry, number: &str) -> Option<LoadEntry> {
-    if !is_number(number) {
-        return None;
+    if let Some(tag) = with_letter(&before.text, number) {
+        return Some(entry(tag.text()));
     }
+    let number = counting_on(number)?;
     if let Part::Heater(_) = before.part {
         return Some(LoadEntry {
             text: number.to_owned(),

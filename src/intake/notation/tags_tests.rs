@@ -21,6 +21,21 @@ fn lists_and_ranges_of_tags() {
         ("FC-1 and FC-2", "FC-1|FC-2"),
         ("FC-1, FC-3 thru FC-5", "FC-1|FC-3|FC-4|FC-5"),
         ("FC-1-4", "FC-1-4"),
+        ("FC-1A thru FC-1C", "FC-1A|FC-1B|FC-1C"),
+        ("FC-1A..C", "FC-1A|FC-1B|FC-1C"),
+        ("FC-1a to c", "FC-1a|FC-1b|FC-1c"),
+        ("FC-1 to FC-4", "FC-1|FC-2|FC-3|FC-4"),
+        ("FC-1 through 4", "FC-1|FC-2|FC-3|FC-4"),
+        ("FC 1 - 4", "FC 1|FC 2|FC 3|FC 4"),
+        ("FC-1, -2, -3", "FC-1|FC-2|FC-3"),
+        ("FC-1, -2 & -3", "FC-1|FC-2|FC-3"),
+        ("FC-1,2,3", "FC-1|FC-2|FC-3"),
+        ("(2) FC-1 & FC-2", "FC-1|FC-2"),
+        ("(4) FC-1 thru FC-4", "FC-1|FC-2|FC-3|FC-4"),
+        ("(1) FC-1, (1) FC-2", "FC-1|FC-2"),
+        ("UNIT 1-4", "UNIT 1-4"),
+        ("FC-1A, B & C", "FC-1A|FC-1B|FC-1C"),
+        ("FC-1 thru -4", "FC-1|FC-2|FC-3|FC-4"),
         ("Living & Dining", "Living & Dining"),
         ("KITCHEN STAT", "KITCHEN STAT"),
     ] {
@@ -32,17 +47,35 @@ fn lists_and_ranges_of_tags() {
         "FC-4 thru FC-1",
         "FC-1 thru FC-999",
         "FC-1?",
-        "FC-1A thru FC-1C",
+        "FC-1A thru FC-2C",
+        "FC-1C thru FC-1A",
+        "FC-1A thru FC-1",
+        "FC-1A thru FC-4",
+        "FC-1 thru FC-1C",
+        "(4) FC-1",
+        "(3) FC-1, FC-2",
+        "FC-1, (2) FC-2",
+        "(0) FC-1",
+        "FC 1-4",
     ] {
         assert!(
             tag_list(text, &Context::default()).is_unreadable(),
             "{text}"
         );
     }
-    assert!(matches!(
-        tag_list("FC-1/2", &Context::default()),
-        Reading::Unreadable { guess: Some(guess), .. } if guess == "FC-1, FC-2"
-    ));
+    for (text, expected) in [
+        ("FC-1/2", "FC-1, FC-2"),
+        ("FC 1-4", "FC 1 thru FC 4"),
+        ("(4) FC-1", "FC-1"),
+    ] {
+        assert!(
+            matches!(
+                tag_list(text, &Context::default()),
+                Reading::Unreadable { guess: Some(ref guess), .. } if guess == expected
+            ),
+            "{text}"
+        );
+    }
     assert_eq!(tag_list("TBD", &Context::default()), Reading::Unknown);
 }
 
@@ -118,10 +151,32 @@ fn loads_of_circuits() {
             &["AH-1 (heater 1)", "AH-2 (heater 1)"],
         ),
         ("BEDROOM 2 RECEPT", &["BEDROOM 2 RECEPT (unit)"]),
+        ("OUTDOOR UNIT 1", &["OUTDOOR UNIT 1 (unit)"]),
+        ("LTS R101", &["R101 (unit)"]),
+        ("FC-1, -2", &["FC-1 (unit)", "FC-2 (unit)"]),
+        ("FC-1A thru B", &["FC-1A (unit)", "FC-1B (unit)"]),
+        ("(2) FC-1 & FC-2", &["FC-1 (unit)", "FC-2 (unit)"]),
+        (
+            "(2) AH-1 HTR 1 & 2",
+            &["AH-1 (heater 1)", "AH-1 (heater 2)"],
+        ),
+        ("(1) FC-1", &["FC-1 (unit)"]),
+        ("FC-1A & B", &["FC-1A (unit)", "FC-1B (unit)"]),
+        ("EF-1 THRU WALL", &["EF-1 (unit)"]),
     ] {
         assert_eq!(shown(text), expected, "{text}");
     }
-    for text in ["FC-1/2", "FAN COIL FC-1/2", "OU-1, FC-1/2"] {
+    for text in [
+        "FC-1/2",
+        "FAN COIL FC-1/2",
+        "OU-1, FC-1/2",
+        "(4) FC-1",
+        "(2) FC-1, FC-2, FC-3",
+        "OU-1, (2) FC-1",
+        "FAN COIL FC-1 THRU FC-4",
+        "FC-1A THRU 3C",
+        "FC-1 THRU FC-999",
+    ] {
         assert!(loads(text, &Context::default()).is_unreadable(), "{text}");
     }
     assert_eq!(loads("-", &Context::default()), Reading::Blank);

@@ -237,8 +237,8 @@ const NON_FUSED: &[&str] = &["NF", "NONFUSED", "NONFUSIBLE", "NFDS", "UNFUSED", 
 const FUSED: &[&str] = &["FUSED", "FUSIBLE", "FUSE", "FUSES", "FDS", "FSS", "F", "FU"];
 
 /// `60A/30F`, `60A FUSED @ 35A`, `30A NF`, `non-fused`, `60/35`, `60/3/35`,
-/// `60AS/35AF`. A second number of 1 to 3 is the poles; `yes` says that there
-/// is one.
+/// `60AS/35AF`, `PULL-OUT 60A`. A second number of 1 to 3 is the poles; `yes`,
+/// `UNIT MTD` and `FACTORY` say that there is one.
 pub fn disconnect(text: &str, ctx: &Context) -> Reading<Disconnect> {
     read(text, "a disconnect, as in 60A/35F or 30A NF", |folded| {
         if matches!(ctx.unit, Some(unit) if unit != ColumnUnit::Amps) {
@@ -246,9 +246,10 @@ pub fn disconnect(text: &str, ctx: &Context) -> Reading<Disconnect> {
         }
         let tokens = tokens(folded, Digits::Whole);
         let mut cursor = Cursor::new(&tokens);
-        if cursor.word(&["YES", "Y"]) {
-            return cursor.done().then(Disconnect::default);
+        if present(&phrase(folded)) {
+            return Some(Disconnect::default());
         }
+        one_of_them(&mut cursor)?;
         let mut found = Disconnect::default();
         let mut poles = false;
         while !cursor.done() {
@@ -259,6 +260,31 @@ pub fn disconnect(text: &str, ctx: &Context) -> Reading<Disconnect> {
         let sound = !(found.fused == Some(false) && found.fuse.is_some());
         (told && sound).then_some(found)
     })
+}
+
+/// Phrases that say no more than that there is one.
+fn present(words: &[String]) -> bool {
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    matches!(
+        words.as_slice(),
+        ["YES" | "Y" | "FACTORY"]
+            | ["UNIT" | "FACTORY", "MTD" | "MOUNTED"]
+            | ["FACTORY", "INSTALLED" | "FURNISHED" | "PROVIDED"]
+            | ["ON" | "INTEGRAL", "UNIT"]
+            | ["INTEGRAL"]
+    )
+}
+
+/// Passes over `(1)`; two disconnects of one cell are not read.
+fn one_of_them(cursor: &mut Cursor<'_>) -> Option<()> {
+    let mut ahead = *cursor;
+    if ahead.sign('(') && ahead.whole(0, 1000).is_some() && ahead.sign(')') {
+        let mut counted = *cursor;
+        counted.sign('(');
+        counted.whole(1, 1)?;
+        *cursor = ahead;
+    }
+    Some(())
 }
 
 fn disconnect_part(
@@ -280,6 +306,15 @@ fn disconnect_part(
             .is_none_or(|known| known)
             .then_some(());
     }
+    let mut ahead = *cursor;
+    let pull_out = ahead.word(&["PULL"]) && {
+        ahead.sign('-');
+        ahead.word(&["OUT"])
+    };
+    if pull_out {
+        *cursor = ahead;
+        return Some(());
+    }
     if cursor.any_sign("/,@-()").is_some()
         || cursor.word(&[
             "W",
@@ -291,6 +326,7 @@ fn disconnect_part(
             "SAFETY",
             "AT",
             "WP",
+            "PULLOUT",
         ])
     {
         return Some(());
@@ -449,12 +485,37 @@ mod tests {
             ("60A W/ 35A FUSES", of(Some(60.0), Some(true), Some(35.0))),
             ("60", of(Some(60.0), None, None)),
             ("yes", of(None, None, None)),
+            ("30A/3P NF", of(Some(30.0), Some(false), None)),
+            ("60/2/35", of(Some(60.0), Some(true), Some(35.0))),
+            ("30A UNFUSED", of(Some(30.0), Some(false), None)),
+            ("(1) 30A NF", of(Some(30.0), Some(false), None)),
+            ("PULL-OUT 60A", of(Some(60.0), None, None)),
+            ("60A PULLOUT NF", of(Some(60.0), Some(false), None)),
+            ("60A NON-FUSED NEMA 3R", of(Some(60.0), Some(false), None)),
+            (
+                "60A FUSIBLE W/ 35A FUSES",
+                of(Some(60.0), Some(true), Some(35.0)),
+            ),
+            ("UNIT MTD", of(None, None, None)),
+            ("UNIT MTD.", of(None, None, None)),
+            ("FACTORY", of(None, None, None)),
         ] {
             assert_eq!(disconnect(text, &ctx), Reading::Value(expected), "{text}");
         }
-        for text in ["30A NF 35A", "pull-out", "60/35/40", "60V"] {
+        for text in [
+            "30A NF 35A",
+            "pull-out",
+            "60/35/40",
+            "60V",
+            "(2) 30A NF",
+            "(2) 30A",
+            "(1)",
+            "FACTORY?",
+            "NOT FACTORY",
+        ] {
             assert!(disconnect(text, &ctx).is_unreadable(), "{text}");
         }
+        assert_eq!(disconnect("BY E.C.", &ctx), Reading::Elsewhere);
         for (text, count) in [
             ("3", 3),
             ("3 each", 3),

@@ -1,4 +1,4 @@
-use super::job::{read, texts};
+use super::job::{part, read, texts};
 use super::scene::*;
 use crate::findings::{Audit, Disposition, Severity};
 use crate::practice::Practice;
@@ -74,6 +74,11 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
             "FIX controller-missing",
             "jobs/Larch Hill.xlsx"
         ]
+    );
+    let links = part(&bytes, "xl/worksheets/_rels/sheet1.xml.rels");
+    assert!(
+        links.contains("Target=\"jobs/Larch%20Hill.xlsx\" TargetMode=\"External\""),
+        "{links}"
     );
     let findings = texts(&book.worksheet_range("Findings").unwrap());
     assert_eq!(findings.len(), 3 + audit.findings.len());

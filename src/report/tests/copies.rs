@@ -31,7 +31,7 @@ fn a_text_file_is_annotated_beside_its_rows() {
         path: "season/bids.csv",
         headings: &[Heading {
             sheet: None,
-            row: crate::schedule::RowIndex(0),
+            rows: (crate::schedule::RowIndex(0), crate::schedule::RowIndex(0)),
         }],
         findings: &items,
         as_of: AS_OF,
@@ -224,4 +224,151 @@ fn a_remark_beside_a_row_survives() {
         let rows = texts(&read(&bytes).worksheet_range("circuits").unwrap());
         assert_eq!(rows[1][9], "dealer was told");
     }
+}
+
+#[test]
+fn a_job_of_several_files_links_to_their_copies() {
+    use crate::report::job::{JobView, workbook};
+    let schedule = house();
+    let audit = house_audit(&schedule);
+    let copy = "../annotated/larch/house 4.xlsx".to_owned();
+    let bytes = workbook(&JobView {
+        schedule: &schedule,
+        audit: &audit,
+        practice: &crate::practice::Practice::default(),
+        author: None,
+        as_of: AS_OF,
+        grouping: "The files name the same job number.",
+        links: &BTreeMap::from([("larch/house 4.xlsx".to_owned(), copy)]),
+        remarks: &BTreeMap::new(),
+    })
+    .unwrap();
+    let links = part(&bytes, "xl/worksheets/_rels/sheet1.xml.rels");
+    assert!(
+        links.contains("Target=\"../annotated/larch/house%204.xlsx\""),
+        "{links}"
+    );
+    let xml = part(&bytes, "xl/worksheets/sheet1.xml");
+    assert!(xml.contains("location=\"'circuits'!E2\""), "{xml}");
+}
+
+#[test]
+fn what_was_typed_at_a_mended_finding_is_kept() {
+    let (schedule, outcomes) = block(2);
+    let audit = audit(
+        &schedule,
+        outcomes,
+        crate::findings::Disposition::ReviseAndResubmit,
+    );
+    let typed = BTreeMap::from([(
+        "0123456789ab".to_owned(),
+        remarks::Remarks {
+            accept: "yes, M. L.".into(),
+            ..Default::default()
+        },
+    )]);
+    let bytes = write(&schedule, &audit, None, &typed);
+    assert_eq!(remarks::read(&open("job.xlsx", bytes)), typed);
+}
+
+#[test]
+fn odd_characters_do_not_spoil_a_workbook() {
+    use crate::report::annotated::{FileView, Item, workbook};
+    let (schedule, outcomes) = block(2);
+    let mut audit = audit(
+        &schedule,
+        outcomes,
+        crate::findings::Disposition::ReviseAndResubmit,
+    );
+    for finding in &mut audit.findings {
+        finding.address.file = "a&b/\u{1}x.csv".into();
+        finding.address.sheet = String::new();
+        finding.message = "a\u{2}b\u{fffe} <c> & _x0041_ \u{1f525}".into();
+    }
+    let book = open("x.csv", "x,Tag\nx,a _x0041_ <b>\n".into());
+    let items: Vec<Item> = audit
+        .findings
+        .iter()
+        .map(|finding| Item {
+            job: "\u{4}<job>",
+            finding,
+        })
+        .collect();
+    let bytes = workbook(&FileView {
+        book: &book,
+        path: "a&b/\u{1}x.csv",
+        headings: &[],
+        findings: &items,
+        as_of: AS_OF,
+        links: &BTreeMap::new(),
+        remarks: &BTreeMap::new(),
+    })
+    .unwrap();
+    let mut archive = zip::ZipArchive::new(std::io::Cursor::new(&bytes)).unwrap();
+    for index in 0..archive.len() {
+        let mut file = archive.by_index(index).unwrap();
+        let mut text = String::new();
+        std::io::Read::read_to_string(&mut file, &mut text).unwrap();
+        let bad = text.chars().find(|c| {
+            matches!(c, '\u{fffe}' | '\u{ffff}') || (*c < ' ' && !matches!(c, '\n' | '\r' | '\t'))
+        });
+        assert_eq!(bad, None, "{:?}", file.name());
+    }
+    let again = open("out.xlsx", bytes);
+    assert_eq!(again.sheets.len(), 3);
+    let row = again.sheets[0].row(crate::schedule::RowIndex(1)).unwrap();
+    let texts: Vec<_> = row.cells().map(|cell| cell.text().into_owned()).collect();
+    assert_eq!(texts[1], "a _x0041_ <b>");
+}
+
+#[test]
+fn our_columns_stand_clear_and_an_authors_note_stays() {
+    use rust_xlsxwriter::{Format, Note, Table, Workbook};
+    let mut workbook = Workbook::new();
+    let sheet = workbook.add_worksheet();
+    sheet.set_name("equipment").unwrap();
+    let date = Format::new().set_num_format("d mmm yyyy");
+    for (column, heading) in ["", "Tag", "Date"].iter().enumerate() {
+        sheet.write_string(0, column as u16, *heading).unwrap();
+    }
+    sheet.write_string(1, 1, "FC-1").unwrap();
+    sheet.write_string(2, 1, "FC-1").unwrap();
+    sheet
+        .write_number_with_format(1, 2, 46_083.0, &date)
+        .unwrap();
+    sheet
+        .write_formula(2, 2, rust_xlsxwriter::Formula::new("=1+2").set_result("3"))
+        .unwrap();
+    sheet.add_table(4, 1, 6, 5, &Table::new()).unwrap();
+    let note = Note::new("mine").add_author_prefix(false);
+    sheet.insert_note(2, 1, &note).unwrap();
+    let author = open("block.xlsx", workbook.save_to_buffer().unwrap());
+
+    let (schedule, outcomes) = block(2);
+    let audit = audit(
+        &schedule,
+        outcomes,
+        crate::findings::Disposition::ReviseAndResubmit,
+    );
+    let bytes = write(&schedule, &audit, Some(&author), &BTreeMap::new());
+    let out = open("out.xlsx", bytes.clone());
+    // The table object ends in column F: G stays empty, ours begin in H.
+    let heading = ours::column_of(&out.sheets[0], ours::FINDING);
+    assert_eq!(heading, Some(crate::schedule::ColIndex(7)));
+    let row = out.sheets[0].row(crate::schedule::RowIndex(1)).unwrap();
+    let cell = row.cell(crate::schedule::ColIndex(2)).unwrap();
+    assert_eq!(cell.text(), "2 Mar 2026");
+    let text = after_note(&out.sheets[0].notes, (2, 1));
+    assert!(
+        text.starts_with("mine\n\nampledger: FIX no-supply-circuit"),
+        "{text}"
+    );
+    assert!(!part(&bytes, "xl/worksheets/sheet1.xml").contains("<f>"));
+    let formula = out.sheets[0].cell(crate::schedule::RowIndex(2), crate::schedule::ColIndex(2));
+    assert_eq!(formula.unwrap().text(), "3");
+    // Once more: the author's words are there once, and ours once.
+    let second = write(&schedule, &audit, Some(&out), &BTreeMap::new());
+    let again = open("again.xlsx", second);
+    assert_eq!(after_note(&again.sheets[0].notes, (2, 1)), text);
+    assert_eq!(ours::column_of(&again.sheets[0], ours::FINDING), heading);
 }

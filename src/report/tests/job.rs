@@ -122,7 +122,10 @@ fn circuits_show_their_arithmetic() {
     assert_eq!(column(&rows, "Breaker"), ["60 A 2-pole", "15 A 2-pole"]);
     assert_eq!(
         column(&rows, "Verdict"),
-        ["FIX protection-over-mop", "NOTE protection-below-mop"]
+        [
+            "FIX protection-over-mop",
+            "NOTE protection-below-mop\nnot checked for want of circuit.conductor"
+        ]
     );
     assert_eq!(
         column(&rows, "Working")[0],
@@ -144,9 +147,15 @@ fn the_bus_shows_the_chain_against_its_budget() {
     );
     assert_eq!(
         column(&rows, "Length so far"),
-        ["", "", "40 ft", "65 ft", "", "", "97 ft", "6,000 ft"]
+        ["", "", "40 ft", "65 ft", "72 ft", "", "97 ft", "6,000 ft"]
     );
     assert_eq!(column(&rows, "Room")[2], "Living room");
+    let runs = column(&rows, "Run that arrives");
+    assert_eq!(
+        runs[0], "OU-1 \u{2014} FC-1 \u{2014} FC-2",
+        "a branch is not drawn"
+    );
+    assert_eq!(runs[5], "not on this chain");
     assert!(column(&rows, "Findings")[0].starts_with("FIX bus-broken: "));
 }
 

@@ -186,10 +186,12 @@ pub fn house_outcomes(schedule: &Schedule) -> Vec<Outcome> {
     );
     chain.working = vec![
         step("chain", "OU-1", ""),
-        step("chain", "FC-1", "OU-1 to FC-1, 40 ft"),
+        step("chain", "FC-1, Living room", "OU-1 to FC-1, 40 ft"),
         step("cumulative", Feet(40.0), ""),
         step("chain", "FC-2", "FC-1 to FC-2, 25 ft"),
         step("cumulative", Feet(65.0), ""),
+        step("chain", "FC-3", "branch: FC-1 to FC-3, 32 ft"),
+        step("cumulative", Feet(72.0), ""),
     ];
     let mut length = Outcome::met(Subject::System(SystemId(0)), Place::Job);
     length.working = vec![
@@ -286,7 +288,12 @@ pub fn block(dwellings: u32) -> (Schedule, Vec<Outcome>) {
 pub fn authors_workbook() -> Vec<u8> {
     let mut workbook = Workbook::new();
     let head = Format::new().set_bold().set_background_color("#CCDDEE");
-    let tables: [(&str, &[&str], &[&[&str]]); 4] = [
+    type Table = (
+        &'static str,
+        &'static [&'static str],
+        &'static [&'static [&'static str]],
+    );
+    let tables: [Table; 4] = [
         (
             "equipment",
             &["", "Tag", "MCA", "MOP", "Room"],

@@ -32,6 +32,8 @@ pub(super) struct SystemBus<'a> {
     marks: Vec<RunId>,
     /// Runs to a unit whose system the schedule does not tell.
     doubtful: Vec<RunId>,
+    /// Runs from the outdoor unit to something that may be central control.
+    strangers: Vec<RunId>,
     /// Runs with an empty end.
     open_ended: Vec<RunId>,
 }
@@ -42,6 +44,7 @@ struct Sorting {
     links: Vec<(Link, RunId)>,
     marks: Vec<RunId>,
     doubtful: Vec<RunId>,
+    strangers: Vec<RunId>,
     open_ended: Vec<RunId>,
 }
 
@@ -107,6 +110,7 @@ fn number(
         links: Vec::new(),
         marks: Vec::new(),
         doubtful: Vec::new(),
+        strangers: Vec::new(),
         open_ended: Vec::new(),
     }
 }
@@ -146,6 +150,9 @@ fn sort_run(
         _ => return,
     };
     match (system(&from), system(&to)) {
+        (Some(a), Some(b)) if a == b && may_be_central(schedule, run, from, to) => {
+            sorting[a.index()].strangers.push(id);
+        }
         (Some(a), Some(b)) if a == b => {
             let nodes = (node_of[from.index()], node_of[to.index()]);
             if let (Some(a_node), Some(b_node)) = nodes {
@@ -166,6 +173,17 @@ fn sort_run(
             }
         }
     }
+}
+
+/// From an outdoor unit to something whose kind is not told or not audited,
+/// its purpose not stated: a unit of the chain, or central control.
+fn may_be_central(schedule: &Schedule, run: &Run, from: UnitId, to: UnitId) -> bool {
+    let kind = |unit: UnitId| schedule.unit(unit).kind();
+    let other = match (kind(from), kind(to)) {
+        (Some(kind), other) | (other, Some(kind)) if kind.is_outdoor() => other,
+        _ => return false,
+    };
+    !run.purpose.is_given() && matches!(other, None | Some(UnitKind::Other))
 }
 
 impl Sorting {
@@ -205,6 +223,7 @@ impl Sorting {
             runs,
             marks: self.marks,
             doubtful: self.doubtful,
+            strangers: self.strangers,
             open_ended: self.open_ended,
         }
     }
@@ -229,7 +248,10 @@ impl SystemBus<'_> {
 
     /// Any run at all that tells of this system's bus.
     pub fn is_scheduled(&self) -> bool {
-        !self.runs.is_empty() || !self.doubtful.is_empty() || !self.open_ended.is_empty()
+        !self.runs.is_empty()
+            || !self.doubtful.is_empty()
+            || !self.strangers.is_empty()
+            || !self.open_ended.is_empty()
     }
 
     /// The outdoor unit's row stands for several outdoor units, so that it
@@ -245,6 +267,8 @@ impl SystemBus<'_> {
             Want::Fact("which unit of a mark each run reaches")
         } else if !self.doubtful.is_empty() {
             Want::Fact("the system of each unit on the bus")
+        } else if !self.strangers.is_empty() {
+            Want::Fact("what each unit on the bus is")
         } else if self.graph.start().is_none() {
             Want::Fact("the system's outdoor unit")
         } else {

@@ -4,7 +4,7 @@ use super::layout::SystemBus;
 use super::{each_chain, run_names, system_place, tables_of};
 use crate::findings::{Finding, Outcome, Severity, Step, Subject, Value, Want};
 use crate::practice::Practice;
-use crate::rules::wording::count;
+use crate::rules::wording::{count, counted};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::Routing;
 use crate::schedule::{CellId, Feet, FieldName, Place, Quantity, RunId, Schedule};
@@ -339,7 +339,11 @@ fn bus_length_missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         );
         let finding = Finding::verify(
             says,
-            Value::Count(missing.len() as u64, "runs without a length"),
+            counted(
+                missing.len(),
+                "run without a length",
+                "runs without a length",
+            ),
             "Give the length of each of these runs.",
         )
         .field(FieldName::RunLength);
@@ -347,4 +351,103 @@ fn bus_length_missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         outcome.related.extend(missing[1..].iter().map(place));
         vec![outcome]
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::example::{chain, units};
+    use super::*;
+    use crate::findings::Verdict;
+    use crate::rules::testing::{finds, meets, outcomes, severities};
+    use Severity::{Fix, Note, Verify};
+
+    fn of(lengths: [Option<f64>; 2], shielded: [bool; 2], own: Option<f64>) -> Schedule {
+        let mut fixture = units(2);
+        if let Some(own) = own {
+            let cell = fixture.draft.units[0].tag.at;
+            fixture.draft.units[0].bus_limit = crate::schedule::Field::given(Feet(own), cell);
+        }
+        for (n, (from, to)) in [("OU-1", "FC-1"), ("FC-1", "FC-2")].into_iter().enumerate() {
+            fixture.run(from, to, |run, cells| {
+                run.length = match lengths[n] {
+                    Some(feet) => cells.given(Feet(feet)),
+                    None => cells.blank(),
+                };
+                run.shielded = cells.given(shielded[n]);
+                run.routing = cells.given(Routing::Apart);
+            });
+        }
+        fixture.build()
+    }
+
+    #[test]
+    fn the_budget_holds_to_the_foot() {
+        // 6,000 ft, and 5,000 ft with a shield: common practice, no source.
+        let bare = |feet| of([Some(3000.0), Some(feet)], [false, false], None);
+        meets(&BUS_OVER_LENGTH, &bare(2999.9));
+        meets(&BUS_OVER_LENGTH, &bare(3000.0));
+        finds(&BUS_OVER_LENGTH, &bare(3000.1), &[Fix]);
+        let shielded = |feet| of([Some(3000.0), Some(feet)], [false, true], None);
+        meets(&BUS_OVER_LENGTH, &shielded(2000.0));
+        finds(&BUS_OVER_LENGTH, &shielded(2000.1), &[Fix]);
+        // The system's own row goes before the profile, either way.
+        let own = |feet, limit| of([Some(1000.0), Some(feet)], [true, true], Some(limit));
+        finds(&BUS_OVER_LENGTH, &own(1000.1, 2000.0), &[Fix]);
+        meets(&BUS_OVER_LENGTH, &own(6000.0, 7000.0));
+    }
+
+    #[test]
+    fn what_is_known_breaks_the_budget_and_what_is_missing_does_not_meet_it() {
+        let over = of([Some(6000.1), None], [false, false], None);
+        finds(&BUS_OVER_LENGTH, &over, &[Fix]);
+        let under = of([Some(5999.0), None], [false, false], None);
+        let found = outcomes(&BUS_OVER_LENGTH, &under);
+        assert!(matches!(found[0].verdict, Verdict::NotChecked { .. }));
+        assert_eq!(found[0].working[0].value, Value::Feet(Feet(5999.0)));
+    }
+
+    #[test]
+    fn a_shield_that_is_not_needed_is_said_to_break_the_budget() {
+        let schedule = of([Some(3000.0), Some(2500.0)], [true, true], None);
+        let found = outcomes(&BUS_OVER_LENGTH, &schedule);
+        let finding = found[0].finding().unwrap();
+        assert!(
+            finding.says.contains("500 ft above the 5,000 ft"),
+            "{}",
+            finding.says
+        );
+        assert!(finding.says.contains("no shield is needed"));
+        assert_eq!(finding.profile, ["bus.budget_shielded"]);
+    }
+
+    #[test]
+    fn close_to_the_budget_is_noted() {
+        let bare = |feet| of([Some(3000.0), Some(feet)], [false, false], None);
+        meets(&BUS_NEAR_LENGTH, &bare(2400.0));
+        finds(&BUS_NEAR_LENGTH, &bare(2400.1), &[Note]);
+        finds(&BUS_NEAR_LENGTH, &bare(3000.0), &[Note]);
+        finds(&BUS_NEAR_LENGTH, &bare(3000.1), &[]);
+    }
+
+    #[test]
+    fn the_farthest_unit_has_a_limit_only_where_one_is_set() {
+        let schedule = |feet| of([Some(1000.0), Some(feet)], [false, false], None);
+        finds(&BUS_FARTHEST_OVER_LENGTH, &schedule(9000.0), &[]);
+        let mut practice = Practice::default();
+        practice.bus.farthest = Some(Feet(1312.0));
+        let at = |feet| severities(&BUS_FARTHEST_OVER_LENGTH, &schedule(feet), &practice);
+        assert_eq!(at(311.9), []);
+        assert_eq!(at(312.0), []);
+        assert_eq!(at(312.1), [Fix]);
+    }
+
+    #[test]
+    fn missing_lengths_are_asked_for_once_a_system() {
+        let one = of([Some(40.0), None], [false, false], None);
+        finds(&BUS_LENGTH_MISSING, &one, &[Verify]);
+        let none = chain(|_, _, _| {});
+        finds(&BUS_LENGTH_MISSING, &none, &[]);
+        let all = of([Some(40.0), Some(30.0)], [false, false], None);
+        meets(&BUS_LENGTH_MISSING, &all);
+    }
 }

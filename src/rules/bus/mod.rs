@@ -5,28 +5,33 @@
 
 mod layout;
 mod length;
+mod pairs;
 mod power;
+mod reached;
 mod shape;
 mod shield;
 mod size;
 mod wire;
 
+#[cfg(test)]
+mod example;
+#[cfg(test)]
+mod tests;
+
 use super::Rule;
+use super::runs::{each_run, tables_of};
 use super::wording::list;
 use crate::findings::{Outcome, Subject, Want};
 use crate::schedule::wire::RunPurpose;
-use crate::schedule::{
-    CellId, Field, FieldName, Place, Run, RunEnd, RunId, Schedule, SystemId, TableKind, UnitId,
-    UnitKind,
-};
+use crate::schedule::{Place, Run, RunEnd, RunId, Schedule, SystemId, TableKind, UnitId, UnitKind};
 
 pub(super) static RULES: &[&Rule] = &[
     &shape::BUS_BRANCHES,
     &shape::BUS_CLOSES_ON_ITSELF,
-    &shape::BUS_BROKEN,
+    &reached::BUS_BROKEN,
     &shape::BUS_NOT_FROM_OUTDOOR,
-    &shape::BUS_RUN_REPEATED,
-    &shape::BUS_CROSSES_SYSTEMS,
+    &pairs::BUS_RUN_REPEATED,
+    &pairs::BUS_CROSSES_SYSTEMS,
     &wire::BUS_WRONG_SIDE,
     &wire::BUS_SPLICE,
     &length::BUS_OVER_LENGTH,
@@ -88,50 +93,13 @@ fn no_bus(schedule: &Schedule) -> Option<Vec<Outcome>> {
         Want::Table(TableKind::WireRuns)
     } else if !schedule.runs.iter().any(|run| indoor_side(schedule, run)) {
         Want::Fact("runs of the bus")
+    } else if schedule.systems.is_empty() {
+        Want::Fact("the job's systems")
     } else {
         return None;
     };
     let outcome = Outcome::not_checked(Subject::Job, Place::Job, vec![want]);
     Some(vec![outcome])
-}
-
-/// Judges one field of each run that `relevant` picks. A run whose cell says
-/// nothing is not checked; where no run of the job says anything, that is
-/// one outcome for each table.
-fn each_run<T>(
-    schedule: &Schedule,
-    name: FieldName,
-    relevant: impl Fn(&Run) -> bool,
-    field: impl Fn(&Run) -> &Field<T>,
-    mut judge: impl FnMut(RunId, &Run, &T, CellId) -> Outcome,
-) -> Vec<Outcome> {
-    let runs: Vec<(RunId, &Run)> = schedule.run_ids().filter(|(_, r)| relevant(r)).collect();
-    if runs.is_empty() {
-        let want = if schedule.runs.is_empty() {
-            Want::Table(TableKind::WireRuns)
-        } else {
-            Want::Fact("runs of that purpose")
-        };
-        return vec![Outcome::not_checked(Subject::Job, Place::Job, vec![want])];
-    }
-    if !runs.iter().any(|(_, run)| field(run).is_given()) {
-        return tables_of(&runs)
-            .map(|table| Outcome::wants(Subject::Table(table), Place::Table(table), name))
-            .collect();
-    }
-    runs.into_iter()
-        .map(|(id, run)| match field(run) {
-            Field::Given(located) => judge(id, run, &located.value, located.at),
-            other => Outcome::wants(Subject::Run(id), schedule.anchor(other, run.at), name),
-        })
-        .collect()
-}
-
-fn tables_of(runs: &[(RunId, &Run)]) -> impl Iterator<Item = u32> + use<> {
-    let mut tables: Vec<u32> = runs.iter().map(|(_, run)| run.at.table).collect();
-    tables.sort_unstable();
-    tables.dedup();
-    tables.into_iter()
 }
 
 /// Judges the chain of each system that has runs; one outcome that says
@@ -146,7 +114,25 @@ fn each_chain(
     layout::Layout::of(schedule)
         .systems
         .iter()
-        .filter(|bus| !bus.runs.is_empty())
-        .flat_map(|bus| judge(bus))
+        .flat_map(|bus| {
+            if !bus.runs.is_empty() {
+                return judge(bus);
+            }
+            let wanted = bus.to_reach().next();
+            let not_checked = wanted.map(|_| {
+                let wants = vec![Want::Fact("runs of the system's bus")];
+                let at = system_place(schedule, bus.id);
+                Outcome::not_checked(Subject::System(bus.id), at, wants)
+            });
+            not_checked.into_iter().collect()
+        })
         .collect()
+}
+
+fn outdoor_label(schedule: &Schedule, bus: &layout::SystemBus<'_>) -> String {
+    let start = bus.graph.start().and_then(|node| bus.nodes.get(node));
+    start.map_or_else(
+        || "the outdoor unit".to_owned(),
+        |unit| schedule.unit_label(*unit),
+    )
 }

@@ -107,3 +107,58 @@ fn bus_near_power_unshielded(schedule: &Schedule, _: &Practice) -> Vec<Outcome> 
         },
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::example::{chain, units};
+    use super::*;
+    use crate::rules::testing::{finds, meets};
+    use Severity::Fix;
+
+    fn of(routing: Routing, shielded: Option<bool>) -> Schedule {
+        chain(move |_, run, cells| {
+            run.routing = cells.given(routing);
+            run.shielded = match shielded {
+                Some(shielded) => cells.given(shielded),
+                None => cells.blank(),
+            };
+        })
+    }
+
+    #[test]
+    fn a_shield_does_not_excuse_one_raceway() {
+        for shielded in [Some(true), Some(false), None] {
+            let schedule = of(Routing::SameRaceway, shielded);
+            finds(&LOW_VOLTAGE_WITH_POWER, &schedule, &[Fix, Fix]);
+        }
+        for routing in [
+            Routing::SameRacewayWithBarrier,
+            Routing::Tied,
+            Routing::Parallel,
+            Routing::Crossing,
+            Routing::Apart,
+        ] {
+            meets(&LOW_VOLTAGE_WITH_POWER, &of(routing, Some(false)));
+        }
+        let mut fixture = units(1);
+        fixture
+            .controller("T-1", &["FC-1"], |_, _| {})
+            .run("T-1", "FC-1", |run, cells| {
+                run.routing = cells.given(Routing::SameRaceway);
+            });
+        finds(&LOW_VOLTAGE_WITH_POWER, &fixture.build(), &[Fix]);
+    }
+
+    #[test]
+    fn beside_power_a_stated_lack_of_shield_is_wrong() {
+        for routing in [Routing::Tied, Routing::Parallel] {
+            let bare = of(routing, Some(false));
+            finds(&BUS_NEAR_POWER_UNSHIELDED, &bare, &[Fix, Fix]);
+            meets(&BUS_NEAR_POWER_UNSHIELDED, &of(routing, Some(true)));
+            finds(&BUS_NEAR_POWER_UNSHIELDED, &of(routing, None), &[]);
+        }
+        for routing in [Routing::Crossing, Routing::Apart] {
+            meets(&BUS_NEAR_POWER_UNSHIELDED, &of(routing, Some(false)));
+        }
+    }
+}

@@ -2,9 +2,9 @@
 
 use super::layout::SystemBus;
 use super::{each_chain, run_names, system_place};
-use crate::findings::{Finding, Outcome, Severity, Subject, Value};
+use crate::findings::{Finding, Outcome, Severity, Subject};
 use crate::practice::Practice;
-use crate::rules::wording::{count, list};
+use crate::rules::wording::{count, counted, list};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::{Routing, ShieldGround};
 use crate::schedule::{CellId, Field, FieldName, Name, RunEnd, RunId, Schedule, UnitId};
@@ -212,8 +212,8 @@ fn grounds(
         }),
         super::SHOWN,
     );
-    let found = Value::Count(points.len() as u64, "grounded points");
-    let limit = Value::Count(right as u64, "grounded points");
+    let found = counted(points.len(), "grounded point", "grounded points");
+    let limit = counted(right, "grounded point", "grounded points");
     let finish = |finding: Finding| {
         finding
             .field(FieldName::RunShieldGround)
@@ -302,6 +302,23 @@ fn points(
                 silent.push(id);
                 continue;
             }
+            // Which end that is can be told where the other is the outdoor
+            // unit; between two indoor units it says nothing sure.
+            Some(ShieldGround::IndoorEnd | ShieldGround::FarEnd) => {
+                let is_outdoor = |end: &RunEnd| match end {
+                    RunEnd::Unit(unit) => schedule.unit(*unit).is_outdoor(),
+                    _ => false,
+                };
+                match (is_outdoor(&run.from_end), is_outdoor(&run.to_end)) {
+                    (true, false) => vec![to()],
+                    (false, true) => vec![from()],
+                    _ => {
+                        silent.push(id);
+                        continue;
+                    }
+                }
+            }
+            Some(ShieldGround::LastUnit) => vec![Some(Point::Named(Name::new("last unit")))],
             Some(ShieldGround::Nowhere) => Vec::new(),
             Some(ShieldGround::OutdoorEnd) => vec![outdoor.map(Point::Unit)],
             Some(ShieldGround::FromEnd) => vec![from()],
@@ -318,4 +335,100 @@ fn points(
         }
     }
     (points, silent)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::example::chain;
+    use super::*;
+    use crate::rules::testing::{finds, meets, severities, whole_audit};
+    use Severity::{Fix, Note, Verify};
+
+    fn of(shielded: [bool; 2], routing: [Routing; 2]) -> Schedule {
+        chain(move |n, run, cells| {
+            run.shielded = cells.given(shielded[n]);
+            run.routing = cells.given(routing[n]);
+        })
+    }
+
+    #[test]
+    fn a_shield_away_from_power_is_noted_once_a_chain() {
+        use Routing::{Apart, Parallel};
+        finds(
+            &BUS_SHIELD_NEEDLESS,
+            &of([true, true], [Apart, Apart]),
+            &[Note],
+        );
+        // One run beside power calls for a shield along the whole chain.
+        meets(&BUS_SHIELD_NEEDLESS, &of([true, true], [Apart, Parallel]));
+        meets(&BUS_SHIELD_NEEDLESS, &of([false, false], [Apart, Apart]));
+        let silent = chain(|_, run, cells| run.shielded = cells.given(true));
+        finds(&BUS_SHIELD_NEEDLESS, &silent, &[]);
+    }
+
+    #[test]
+    fn a_chain_is_shielded_throughout_or_not_at_all() {
+        use Routing::Apart;
+        meets(&BUS_SHIELD_BROKEN, &of([true, true], [Apart, Apart]));
+        meets(&BUS_SHIELD_BROKEN, &of([false, false], [Apart, Apart]));
+        let mixed = of([true, false], [Apart, Apart]);
+        finds(&BUS_SHIELD_BROKEN, &mixed, &[Fix]);
+        let found: Vec<_> = whole_audit(&mixed)
+            .into_iter()
+            .map(|(rule, _)| rule)
+            .collect();
+        assert!(found.contains(&"bus-shield-broken"));
+        assert!(!found.contains(&"bus-shield-grounds"));
+        let half_told = chain(|n, run, cells| {
+            if n == 0 {
+                run.shielded = cells.given(true);
+            }
+        });
+        meets(&BUS_SHIELD_BROKEN, &half_told);
+    }
+
+    fn grounded(grounds: [Option<ShieldGround>; 2]) -> Schedule {
+        chain(move |n, run, cells| {
+            run.shielded = cells.given(true);
+            run.shield_ground = match &grounds[n] {
+                Some(ground) => cells.given(ground.clone()),
+                None => cells.blank(),
+            };
+        })
+    }
+
+    #[test]
+    fn grounded_points_are_counted_along_the_chain() {
+        use ShieldGround::{At, BothEnds, FromEnd, Nowhere, OutdoorEnd, ToEnd};
+        for right in [
+            [Some(OutdoorEnd), Some(OutdoorEnd)],
+            [Some(OutdoorEnd), None],
+            [Some(FromEnd), Some(Nowhere)],
+            // Both at FC-1.
+            [Some(ToEnd), Some(FromEnd)],
+            [Some(At(Name::new("OU 1"))), Some(OutdoorEnd)],
+        ] {
+            meets(&BUS_SHIELD_GROUNDS, &grounded(right));
+        }
+        for wrong in [
+            [Some(FromEnd), Some(FromEnd)],
+            [Some(BothEnds), Some(Nowhere)],
+            [Some(Nowhere), Some(Nowhere)],
+            [Some(OutdoorEnd), Some(ToEnd)],
+        ] {
+            finds(&BUS_SHIELD_GROUNDS, &grounded(wrong), &[Fix]);
+        }
+        finds(&BUS_SHIELD_GROUNDS, &grounded([None, None]), &[Verify]);
+        finds(
+            &BUS_SHIELD_GROUNDS,
+            &grounded([Some(Nowhere), None]),
+            &[Verify],
+        );
+        let no_column = chain(|_, run, cells| run.shielded = cells.given(true));
+        finds(&BUS_SHIELD_GROUNDS, &no_column, &[]);
+        let mut both_ends = Practice::default();
+        both_ends.bus.shield_grounds = 2;
+        let ends = grounded([Some(OutdoorEnd), Some(ToEnd)]);
+        assert_eq!(severities(&BUS_SHIELD_GROUNDS, &ends, &both_ends), []);
+    }
 }

@@ -3,7 +3,7 @@
 use super::system_place;
 use crate::findings::{Finding, Outcome, Severity, Step, Subject, Value, Want};
 use crate::practice::Practice;
-use crate::rules::wording::count;
+use crate::rules::wording::{count, counted};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::{
     Field, FieldName, Mbh, Percent, Place, Quantity, Schedule, System, SystemId, Unit, UnitId,
@@ -69,9 +69,9 @@ fn bus_too_many_units(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> 
             "Move {} of system {label} to another system.",
             count(indoor.len() - most as usize, "indoor unit", "indoor units")
         );
-        let found = Value::Count(indoor.len() as u64, "indoor units");
+        let found = counted(indoor.len(), "indoor unit", "indoor units");
         let mut finding = Finding::fix(says, found, remedy)
-            .limit(Value::Count(u64::from(most), "indoor units"), whose);
+            .limit(counted(most as usize, "indoor unit", "indoor units"), whose);
         if own.is_none() {
             finding = finding.profile("bus.most_units");
         }
@@ -217,4 +217,87 @@ fn ratio(schedule: &Schedule, id: SystemId, system: &System, practice: &Practice
             _ => None,
         });
     Outcome::broken(subject, cell.map_or(at, Into::into), finding).step(step)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::testing::{finds, meets, severities};
+    use crate::schedule::fixture::Fixture;
+    use Severity::{Fix, Verify};
+
+    fn of(outdoor: &[Option<f64>], indoor: &[Option<f64>], most: Option<u32>) -> Schedule {
+        let mut fixture = Fixture::new();
+        let kinds = [UnitKind::Outdoor, UnitKind::OutdoorModule];
+        for (n, capacity) in outdoor.iter().enumerate() {
+            fixture.unit(&format!("OU-{}", n + 1), kinds[n.min(1)], |u, cells| {
+                u.capacity = match capacity {
+                    Some(capacity) => cells.given(Mbh(*capacity)),
+                    None => cells.blank(),
+                };
+                if let Some(most) = most {
+                    u.most_units = cells.given(most);
+                }
+            });
+        }
+        for (n, capacity) in indoor.iter().enumerate() {
+            fixture.unit(&format!("FC-{}", n + 1), UnitKind::Indoor, |u, cells| {
+                u.capacity = match capacity {
+                    Some(capacity) => cells.given(Mbh(*capacity)),
+                    None => cells.blank(),
+                };
+            });
+        }
+        fixture.build()
+    }
+
+    #[test]
+    fn too_many_units_has_no_limit_of_its_own() {
+        let units = |n, most| of(&[None], &vec![None; n], most);
+        finds(&BUS_TOO_MANY_UNITS, &units(99, None), &[]);
+        meets(&BUS_TOO_MANY_UNITS, &units(7, Some(8)));
+        meets(&BUS_TOO_MANY_UNITS, &units(8, Some(8)));
+        finds(&BUS_TOO_MANY_UNITS, &units(9, Some(8)), &[Fix]);
+        let mut practice = Practice::default();
+        practice.bus.most_units = Some(8);
+        let found = |n, own| severities(&BUS_TOO_MANY_UNITS, &units(n, own), &practice);
+        assert_eq!(found(9, None), [Fix]);
+        assert_eq!(found(9, Some(9)), [], "the system's own row goes first");
+        // One row for four outdoor units and sixteen indoor units.
+        let mut fixture = Fixture::new();
+        fixture
+            .unit("OU-1", UnitKind::Outdoor, |u, cells| {
+                u.quantity = cells.given(4)
+            })
+            .unit("FC-1", UnitKind::Indoor, |u, cells| {
+                u.quantity = cells.given(16)
+            });
+        let found = severities(&BUS_TOO_MANY_UNITS, &fixture.build(), &practice);
+        assert_eq!(found, []);
+    }
+
+    #[test]
+    fn the_capacity_ratio_has_two_limits() {
+        // 50 to 130 %: common practice, no source.
+        let ratio = |indoor| of(&[Some(48.0)], &[Some(12.0), Some(indoor)], None);
+        for (indoor, expected) in [
+            (11.9, vec![Verify]),
+            (12.0, vec![]),
+            (50.4, vec![]),
+            (50.5, vec![Verify]),
+        ] {
+            finds(&CAPACITY_RATIO, &ratio(indoor), &expected);
+        }
+        // Modules are summed.
+        meets(
+            &CAPACITY_RATIO,
+            &of(&[Some(48.0), Some(48.0)], &[Some(100.0)], None),
+        );
+        // A missing capacity cannot bring a sum down again.
+        let missing = |indoor| of(&[Some(48.0)], &[Some(indoor), None], None);
+        finds(&CAPACITY_RATIO, &missing(63.0), &[Verify]);
+        finds(&CAPACITY_RATIO, &missing(12.0), &[]);
+        finds(&CAPACITY_RATIO, &of(&[None], &[Some(12.0)], None), &[]);
+        finds(&CAPACITY_RATIO, &of(&[None], &[None], None), &[]);
+    }
 }

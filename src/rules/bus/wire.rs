@@ -1,12 +1,12 @@
 //! The wire of each bus run: side, splices, gauge, conductors, strands.
 
 use super::{each_chain, each_run, indoor_side, run_names};
-use crate::findings::{Change, Finding, Outcome, Severity, Subject, Value};
+use crate::findings::{Change, Finding, Outcome, Severity, Subject, Value, Want};
 use crate::practice::Practice;
-use crate::rules::wording::count;
+use crate::rules::wording::{count, counted};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::{RunPurpose, Size, TerminalSide};
-use crate::schedule::{CellId, Field, FieldName, Run, RunId, Schedule};
+use crate::schedule::{CellId, Field, FieldName, Run, RunEnd, RunId, Schedule, UnitKind};
 
 fn of_bus(schedule: &Schedule) -> impl Fn(&Run) -> bool + use<'_> {
     |run| indoor_side(schedule, run)
@@ -24,7 +24,7 @@ pub(super) static BUS_WRONG_SIDE: Rule = Rule {
               the indoor side.",
     leaves: "Runs whose side is not stated.",
     cites: &[Cite::Practice, Cite::Manual],
-    yields_to: &["bus-crosses-systems"],
+    yields_to: &["bus-crosses-systems", "unknown-tag"],
     check: bus_wrong_side,
 };
 
@@ -36,6 +36,10 @@ fn bus_wrong_side(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         relevant,
         |run| &run.side,
         |id, run, &side, at| {
+            if !joins_known_units(schedule, run) {
+                let wants = vec![Want::Fact("what the run joins")];
+                return Outcome::not_checked(Subject::Run(id), at, wants);
+            }
             let right = if indoor_side(schedule, run) {
                 TerminalSide::Indoor
             } else {
@@ -68,6 +72,21 @@ fn bus_wrong_side(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
     )
 }
 
+/// A run of the chain's side is only known to be one where both its ends are
+/// units of the chain; central control is taken from the purpose.
+fn joins_known_units(schedule: &Schedule, run: &Run) -> bool {
+    let known = |end: &RunEnd| {
+        let unit = match end {
+            RunEnd::Unit(unit) => Some(unit),
+            RunEnd::Mark(units) => units.first(),
+            _ => None,
+        };
+        unit.and_then(|unit| schedule.unit(*unit).kind())
+            .is_some_and(|kind| kind != UnitKind::Other)
+    };
+    run.serves == RunPurpose::Central || known(&run.from_end) && known(&run.to_end)
+}
+
 pub(super) static BUS_SPLICE: Rule = Rule {
     name: "bus-splice",
     family: Family::Bus,
@@ -98,7 +117,7 @@ fn bus_splice(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
                 count(splices as usize, "splice", "splices")
             );
             let remedy = format!("Pull {label} in one piece, or say why it is spliced and how.");
-            let found = Value::Count(u64::from(splices), "splices");
+            let found = counted(splices as usize, "splice", "splices");
             let finding = Finding::verify(says, found, remedy)
                 .field(FieldName::RunSplices)
                 .limit(Value::Count(0, "splices"), "one piece from unit to unit");
@@ -255,7 +274,7 @@ fn bus_conductor_count(schedule: &Schedule, practice: &Practice) -> Vec<Outcome>
                 "The run {label} has {}; the bus is one pair of {right}.",
                 count(usize::from(conductors), "conductor", "conductors")
             );
-            let found = Value::Count(u64::from(conductors), "conductors");
+            let found = counted(usize::from(conductors), "conductor", "conductors");
             let finding = Finding::new(severity, says, found, remedy)
                 .field(FieldName::RunConductors)
                 .limit(Value::Count(u64::from(right), "conductors"), "one pair")
@@ -300,4 +319,71 @@ fn bus_solid_wire(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             Outcome::broken(Subject::Run(id), at, finding)
         },
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::example::{chain, units};
+    use super::*;
+    use crate::rules::testing::{finds, meets};
+    use Severity::{Fix, Verify};
+
+    #[test]
+    fn a_side_has_to_fit_what_the_run_joins() {
+        let side = |side| chain(move |_, run, cells| run.side = cells.given(side));
+        meets(&BUS_WRONG_SIDE, &side(TerminalSide::Indoor));
+        finds(&BUS_WRONG_SIDE, &side(TerminalSide::Central), &[Fix, Fix]);
+        let modules = |side| {
+            let mut fixture = units(0);
+            fixture
+                .unit("OU-2", crate::schedule::UnitKind::Outdoor, |_, _| {})
+                .run("OU-1", "OU-2", |run, cells| run.side = cells.given(side));
+            fixture.build()
+        };
+        meets(&BUS_WRONG_SIDE, &modules(TerminalSide::Central));
+        finds(&BUS_WRONG_SIDE, &modules(TerminalSide::Indoor), &[Fix]);
+        finds(&BUS_WRONG_SIDE, &chain(|_, _, _| {}), &[]);
+    }
+
+    #[test]
+    fn splices_are_asked_about_and_an_empty_cell_has_none() {
+        let of = |second: Option<u32>| {
+            chain(move |n, run, cells| {
+                run.splices = match (n, second) {
+                    (0, _) => cells.given(0),
+                    (_, Some(splices)) => cells.given(splices),
+                    _ => cells.blank(),
+                }
+            })
+        };
+        meets(&BUS_SPLICE, &of(None));
+        meets(&BUS_SPLICE, &of(Some(0)));
+        finds(&BUS_SPLICE, &of(Some(1)), &[Verify]);
+    }
+
+    #[test]
+    fn gauges_from_18_to_16_pass_and_a_mixture_is_asked_about() {
+        // 18 and 16 AWG: common practice, no source.
+        let of = |gauges: [i8; 2]| {
+            chain(move |n, run, cells| run.gauge = cells.given(Size::Awg(gauges[n])))
+        };
+        meets(&BUS_GAUGE, &of([18, 18]));
+        meets(&BUS_GAUGE, &of([16, 16]));
+        finds(&BUS_GAUGE, &of([20, 18]), &[Verify]);
+        finds(&BUS_GAUGE, &of([14, 16]), &[Verify]);
+        finds(&BUS_GAUGE, &of([16, 18]), &[Verify]);
+    }
+
+    #[test]
+    fn a_bus_is_one_pair_of_stranded_wire() {
+        let of = |count| chain(move |_, run, cells| run.conductors = cells.given(count));
+        meets(&BUS_CONDUCTOR_COUNT, &of(2));
+        finds(&BUS_CONDUCTOR_COUNT, &of(1), &[Fix, Fix]);
+        finds(&BUS_CONDUCTOR_COUNT, &of(3), &[Verify, Verify]);
+        let strands =
+            |stranded| chain(move |n, run, cells| run.stranded = cells.given(n == 0 || stranded));
+        meets(&BUS_SOLID_WIRE, &strands(true));
+        finds(&BUS_SOLID_WIRE, &strands(false), &[Verify]);
+        finds(&BUS_SOLID_WIRE, &chain(|_, _, _| {}), &[]);
+    }
 }

@@ -3,7 +3,7 @@
 use crate::findings::{Finding, Outcome, Severity, Subject};
 use crate::practice::Practice;
 use crate::rules::{Cite, Family, Rule, branch};
-use crate::schedule::{Amps, CellId, CircuitId, Field, FieldName, Quantity, Schedule};
+use crate::schedule::{Amps, CellId, CircuitId, Field, FieldName, Schedule};
 use crate::sizing::protection;
 use crate::tables::Topic;
 use crate::tables::ratings::Device;
@@ -24,7 +24,7 @@ pub(super) static FUSE_REQUIRED: Rule = Rule {
         Cite::Code(Topic::EquipmentMarking),
         Cite::Code(Topic::AcProtectionMarked),
     ],
-    yields_to: &super::MIXED,
+    yields_to: &[],
     check: fuse_required,
 };
 

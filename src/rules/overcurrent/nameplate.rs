@@ -3,7 +3,9 @@
 use crate::findings::{Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
 use crate::rules::{Cite, Family, Rule, branch};
-use crate::schedule::{Amps, Field, FieldName, NameplateAmps, Quantity, Schedule, Unit, UnitId};
+use crate::schedule::{
+    Amps, Field, FieldName, NameplateAmps, Quantity, Schedule, Unit, UnitId, UnitKind,
+};
 use crate::sizing::nameplate::{self, Heater, NameplateLoads};
 use crate::sizing::protection;
 use crate::tables::Topic;
@@ -178,10 +180,18 @@ fn missing(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
     if !any_mca && !any_mop {
         return outcomes;
     }
-    for (id, unit) in all {
-        let open = |given: bool, elsewhere: bool| !given && !elsewhere;
-        let mca = any_mca && open(unit.mca.is_given(), unit.mca.is_elsewhere());
-        let mop = any_mop && open(unit.mop.is_given(), unit.mop.is_elsewhere());
+    // A row of unknown kind may need no nameplate: what it is, is asked first.
+    for (id, unit) in all.into_iter().filter(|(_, unit)| unit.kind().is_some()) {
+        // A cell that cannot be read has a finding of its own.
+        let unread = |field: FieldName, at| Outcome::wants(Subject::Unit(id), at, field);
+        if let Field::Unreadable(at) = unit.mca {
+            outcomes.push(unread(FieldName::UnitMca, at));
+        }
+        if let Field::Unreadable(at) = unit.mop {
+            outcomes.push(unread(FieldName::UnitMop, at));
+        }
+        let mca = any_mca && matches!(unit.mca, Field::Blank(_) | Field::Unknown(_));
+        let mop = any_mop && matches!(unit.mop, Field::Blank(_) | Field::Unknown(_));
         let subject = Subject::Unit(id);
         let at = if mca || !mop {
             schedule.anchor(&unit.mca, unit.tag.at)
@@ -192,15 +202,16 @@ fn missing(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
             outcomes.push(Outcome::met(subject, at));
             continue;
         }
-        let what = match (mca, mop) {
-            (true, true) => "MCA and MOP",
-            (true, false) => "MCA",
-            _ => "MOP",
+        let (what, are) = match (mca, mop) {
+            (true, true) => ("MCA and MOP", "are"),
+            (true, false) => ("MCA", "is"),
+            _ => ("MOP", "is"),
         };
         let tag = &unit.tag.value;
-        let mut says = format!("{what} of {tag} is not given.");
+        let mut says = format!("{what} of {tag} {are} not given.");
         let mut outcome_steps = Vec::new();
-        if let Some(loads) = loads(unit, None) {
+        let heat = branch::heater_amps(unit, branch::unit_volts(schedule, unit));
+        if let Some(loads) = loads(unit, heat.map(|heat| heat.most)) {
             if mca && let Some(worked) = nameplate::mca(&loads, practice.edition) {
                 let amps = worked.value;
                 let how = worked.steps.last().map_or("", |step| step.how.as_str());
@@ -238,6 +249,16 @@ fn loads(unit: &Unit, heat: Option<Amps>) -> Option<NameplateLoads> {
     let compressors: Vec<Amps> = unit.rla.copied().into_iter().collect();
     let others: Vec<Amps> = unit.fla.copied().into_iter().collect();
     if compressors.is_empty() && others.is_empty() {
+        return None;
+    }
+    // Without the compressor's current, or with a heater that the row does
+    // not tell of, the rest is no sum of the nameplate's loads.
+    let heat_untold = match unit.heat_kw {
+        Field::Given(_) => false,
+        Field::Blank(at) => at.is_none() && unit.kind() == Some(UnitKind::AirHandler),
+        Field::Unknown(_) | Field::Elsewhere(_) | Field::Unreadable(_) => true,
+    };
+    if (unit.is_outdoor() && compressors.is_empty()) || heat_untold {
         return None;
     }
     Some(NameplateLoads {

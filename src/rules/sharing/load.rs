@@ -205,10 +205,10 @@ fn bound_by_circuit(schedule: &Schedule, shared: &Shared<'_>) -> Vec<UnitId> {
         .copied()
         .filter(|&id| {
             let unit = schedule.unit(id);
-            let fuse = branch::protection(shared.circuit, Some(unit)).fuse;
-            let own = fuse.filter(|fuse| fuse.at.table == unit.tag.at.table);
+            let in_disconnect = unit.disconnect.get().and_then(|found| found.fuse);
+            let own = unit.fuse.copied().or(in_disconnect);
             match (own, branch::mop(unit, supply)) {
-                (Some(fuse), Some(mop)) => fuse.value.exceeds(mop.most),
+                (Some(fuse), Some(mop)) => fuse.exceeds(mop.most),
                 _ => true,
             }
         })

@@ -1,6 +1,6 @@
 //! What may share a circuit at all.
 
-use crate::findings::{Finding, Outcome, Severity, Subject, Want};
+use crate::findings::{Finding, Outcome, Severity, Subject};
 use crate::practice::Practice;
 use crate::rules::branch::{self, Shared};
 use crate::rules::{Cite, Family, Rule};
@@ -129,10 +129,18 @@ pub(super) static SHARED_OUTSIDE_DWELLING: Rule = Rule {
     check: outside_dwelling,
 };
 
+/// An outdoor or a heated unit is on it: another finding comes first.
+fn has_own_fault(schedule: &Schedule, shared: &Shared<'_>) -> bool {
+    shared.units.iter().any(|&unit| {
+        let unit = schedule.unit(unit);
+        unit.is_outdoor() || unit.has_strip_heat()
+    })
+}
+
 fn outside_dwelling(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
     let shared: Vec<_> = branch::shared(schedule)
         .into_iter()
-        .filter(|shared| shared.units.len() > 1)
+        .filter(|shared| shared.units.len() > 1 && !has_own_fault(schedule, shared))
         .collect();
     let Some(first) = shared.first() else {
         return Vec::new();

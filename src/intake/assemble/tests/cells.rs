@@ -98,18 +98,19 @@ fn a_merge_gives_each_row_its_value_and_a_blank_does_not() {
 
 #[test]
 fn a_merged_tag_is_one_unit_on_two_rows() {
-    let file = Grid::new(
-        "e.csv",
-        &[Equipment, Circuits],
-        "unit.tag,unit.mca,circuit.panel,circuit.slots,circuit.breaker",
-        "Tag,MCA,Panel,Ckt,Bkr\nAH-1,8,LP,\"1,3\",15/2\n,,LP,\"5,7\",30/2\n",
-    )
-    .merged((1, 0), (2, 0));
-    let schedule = schedule_of(&[file.read()]);
-    assert_eq!(schedule.units.len(), 1);
-    assert_eq!(schedule.circuits.len(), 2);
-    assert_eq!(schedule.units[0].circuits.len(), 2);
-    assert!(schedule.faults.is_empty(), "{:?}", schedule.faults);
+    let fields = "unit.tag,unit.mca,circuit.panel,circuit.slots,circuit.breaker";
+    let rows = |second: &str| {
+        let text =
+            format!("Tag,MCA,Panel,Ckt,Bkr\nAH-1,8,LP,\"1,3\",15/2\n{second},,LP,\"5,7\",30/2\n");
+        Grid::new("e.csv", &[Equipment, Circuits], fields, &text)
+    };
+    for file in [rows("").merged((1, 0), (2, 0)), rows("SAME")] {
+        let schedule = schedule_of(&[file.read()]);
+        assert_eq!(schedule.units.len(), 1);
+        assert_eq!(schedule.circuits.len(), 2);
+        assert_eq!(schedule.units[0].circuits.len(), 2);
+        assert!(schedule.faults.is_empty(), "{:?}", schedule.faults);
+    }
 }
 
 #[test]

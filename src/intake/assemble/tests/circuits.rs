@@ -194,3 +194,30 @@ fn a_heaters_columns_are_a_circuit_of_the_heater() {
     assert_eq!(schedule.circuits[1].breaker.copied(), Some(Amps(60.0)));
     assert_eq!(a1(&schedule.sources, schedule.circuits[1].at), "D2");
 }
+
+#[test]
+fn a_house_panel_names_units_by_dwelling_and_tag() {
+    let units = Grid::new(
+        "e.csv",
+        &[Equipment],
+        "unit.tag,unit.dwelling",
+        "Tag,Apt\nFC-1,12C\nFC-1,12D\nFC-1,14A\nFC-1,14B\nOU-1,\n",
+    );
+    let panel = Grid::new(
+        "HP.csv",
+        &[Circuits],
+        "circuit.slots,circuit.breaker,circuit.loads",
+        "CKT,TRIP,LOAD\n1,15,12C FC-1\n2,15,APT 12D FC-1\n3,15,FC-1 (14A)\n4,15,14B-FC-1\n\
+         5,15,FC-1\n6,15,FC-1 15A\n",
+    )
+    .panel("HP");
+    let schedule = schedule_of(&[units.read(), panel.read()]);
+    let on: Vec<_> = schedule.circuits.iter().map(Circuit::units).collect();
+    assert_eq!(on[0], [UnitId(0)]);
+    assert_eq!(on[1], [UnitId(1)]);
+    assert_eq!(on[2], [UnitId(2)]);
+    assert_eq!(on[3], [UnitId(3)]);
+    for circuit in &schedule.circuits[4..] {
+        assert!(matches!(circuit.loads[0].target, LoadTarget::MaybeUnits(_)));
+    }
+}

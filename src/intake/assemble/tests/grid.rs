@@ -10,6 +10,7 @@ use crate::schedule::{ColIndex, Draft, FieldName, Place, RowIndex, Schedule, Sou
 /// A file of one table. The text's first row is the heading; `fields` names
 /// the field of each column, `circuit.length ft` with the column's unit,
 /// `-` for a column that is not recognised.
+#[derive(Clone)]
 pub struct Grid {
     pub path: String,
     pub text: String,

@@ -236,3 +236,95 @@ fn side_by_side_tables_tell_the_faults_of_their_form_once() {
         .collect();
     assert_eq!(faults.len(), 1);
 }
+
+#[test]
+fn an_existing_unit_is_there_under_its_tag_and_not_audited() {
+    let units = Grid::new(
+        "e.csv",
+        &[Equipment],
+        "unit.tag,unit.kind",
+        "Tag,Type\n(E) FC-1,cassette\n(N) FC-2,cassette\nFC-3 (E),cassette\n(2) FC-4,cassette\n",
+    );
+    let schedule = schedule_of(&[units.read()]);
+    let told: Vec<_> = schedule
+        .units
+        .iter()
+        .map(|unit| (unit.tag.value.text(), unit.kind()))
+        .collect();
+    assert_eq!(
+        told,
+        [
+            ("FC-1", Some(UnitKind::Other)),
+            ("FC-2", Some(UnitKind::Indoor)),
+            ("FC-3", Some(UnitKind::Other)),
+            ("FC-4", Some(UnitKind::Indoor)),
+            ("FC-4", Some(UnitKind::Indoor)),
+        ]
+    );
+    assert_eq!(schedule.unit_label(UnitId(4)), "FC-4 (2 of 2)");
+}
+
+#[test]
+fn a_pull_with_a_row_of_its_own_is_told_once() {
+    let units = Grid::new(
+        "e.csv",
+        &[Equipment, WireRuns, Controllers],
+        "unit.tag,run.from,run.length ft,controller.tag,controller.length ft",
+        "Tag,Bus From,LF,T-stat,Stat LF\nOU-1,,,,\nFC-1,OU-1,40,T-1,30\nFC-2,FC-1,25,T-2,35\n",
+    );
+    let runs = Grid::new(
+        "r.csv",
+        &[WireRuns],
+        "run.from,run.to,run.length ft",
+        "From,To,LF\nFC-1,OU-1,\nFC-1,T-1,31\n",
+    );
+    let schedule = schedule_of(&[units.read(), runs.read()]);
+    let told: Vec<_> = schedule
+        .run_ids()
+        .map(|(id, run)| (schedule.run_label(id), run.length.copied(), run.serves))
+        .collect();
+    assert_eq!(
+        told,
+        [
+            ("FC-1 to OU-1".to_owned(), Some(Feet(40.0)), RunPurpose::Bus),
+            (
+                "FC-1 to T-1".to_owned(),
+                Some(Feet(31.0)),
+                RunPurpose::Controller
+            ),
+            ("FC-1 to FC-2".to_owned(), Some(Feet(25.0)), RunPurpose::Bus),
+            (
+                "T-2 to FC-2".to_owned(),
+                Some(Feet(35.0)),
+                RunPurpose::Controller
+            ),
+        ]
+    );
+}
+
+#[test]
+fn a_mechanical_and_an_electrical_schedule_of_one_unit_agree() {
+    let mechanical = Grid::new(
+        "m.csv",
+        &[Equipment],
+        "unit.tag,unit.kind",
+        "Tag,Type\nFC-1,ducted air handler\nOU-1,outdoor\n",
+    );
+    let electrical = Grid::new(
+        "e.csv",
+        &[Equipment],
+        "unit.tag,unit.mca,unit.supply",
+        "Tag,MCA,Volts\nFC-1,1.4,208/230-1-60\nOU-1,31.4,208/230-1-60\n",
+    );
+    for files in [
+        [mechanical.clone().read(), electrical.clone().read()],
+        [electrical.read(), mechanical.read()],
+    ] {
+        let schedule = schedule_of(&files);
+        assert_eq!(schedule.units.len(), 2);
+        let unit = &schedule.units[0];
+        assert_eq!(unit.kind(), Some(UnitKind::AirHandler));
+        assert!(unit.mca.is_given());
+        assert!(schedule.faults.is_empty(), "{:?}", schedule.faults);
+    }
+}

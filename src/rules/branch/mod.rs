@@ -2,16 +2,24 @@
 //! what protects them, its volts and poles, what their nameplates state, and
 //! the arithmetic that every output shows of a circuit.
 
-use crate::findings::{Change, Step, Want};
+mod arithmetic;
+mod changes;
+mod heater;
+
+pub use arithmetic::arithmetic;
+pub use changes::{changes, conductor_text, rating_changes};
+pub use heater::{heater_amps, mca_includes_heat};
+
+use crate::findings::Want;
 use crate::practice::Practice;
-use crate::schedule::wire::{Conductor, Grounding, Size};
+use crate::schedule::wire::Conductor;
 use crate::schedule::{
     Amps, CellId, Celsius, Circuit, CircuitId, Field, FieldName, Load, LoadTarget, Located, Name,
-    NameplateAmps, Part, Quantity, Schedule, Unit, UnitId, UnitKind, UnitPlace, Volts, number,
+    NameplateAmps, Part, Quantity, Schedule, Unit, UnitId, UnitKind, UnitPlace, Volts,
 };
 use crate::sizing::conductor::{self, Ampacity, Conditions, NoAmpacity};
 use crate::sizing::drop::Phases;
-use crate::sizing::{Worked, heat, sharing, supply};
+use crate::sizing::{Worked, sharing, supply};
 
 /// A unit that we do not audit: its circuit is not held against it.
 pub fn is_audited(unit: &Unit) -> bool {
@@ -369,63 +377,6 @@ pub fn phases(unit: &Unit) -> Phases {
     }
 }
 
-/// The heater's current in bounds: at the volts that its kW belong to where
-/// they are stated, else at either of the two that are usual.
-pub fn heater_amps(unit: &Unit, supply: Option<Volts>) -> Option<Span> {
-    let kw = unit.heat_kw.copied().filter(|kw| kw.0 > 0.0)?;
-    let phases = phases(unit);
-    let at = |rated: f64, supply: f64| {
-        heat::at_supply(kw, Volts(rated), Volts(supply), phases)
-            .value
-            .amps
-    };
-    let rated = unit.heat_volts.copied().map(|volts| volts.0);
-    let span = match (rated, supply) {
-        (Some(rated), Some(supply)) if rated > 0.0 => {
-            let amps = at(rated, supply.0);
-            Span {
-                least: amps,
-                most: amps,
-            }
-        }
-        (Some(rated), None) if (220.0..=240.0).contains(&rated) => Span {
-            least: at(rated, 208.0),
-            most: at(rated, rated),
-        },
-        (Some(rated), _) if rated > 0.0 => {
-            let amps = at(rated, rated);
-            Span {
-                least: amps,
-                most: amps,
-            }
-        }
-        (_, Some(supply)) if (200.0..=215.0).contains(&supply.0) => Span {
-            least: at(240.0, supply.0),
-            most: at(supply.0, supply.0),
-        },
-        (_, Some(supply)) if supply.0 > 0.0 => {
-            let amps = at(supply.0, supply.0);
-            Span {
-                least: amps,
-                most: amps,
-            }
-        }
-        _ => Span {
-            least: at(240.0, 208.0),
-            most: at(208.0, 208.0),
-        },
-    };
-    Some(span)
-}
-
-/// Whether the unit's MCA can include its heater: it is not below the
-/// heater's own current. `None` without a heater or without an MCA.
-pub fn mca_includes_heat(unit: &Unit, supply: Option<Volts>) -> Option<bool> {
-    let heater = heater_amps(unit, supply)?;
-    let mca = mca(unit, supply)?;
-    Some(!mca.most.below(heater.least))
-}
-
 /// Whether MCA and MOP of the unit's row are those of this circuit: `Err`
 /// says what is wanting to tell.
 pub fn nameplate_binds(schedule: &Schedule, feed: &Feed<'_>) -> Result<(), Want> {
@@ -446,10 +397,12 @@ pub fn nameplate_binds(schedule: &Schedule, feed: &Feed<'_>) -> Result<(), Want>
     ))
 }
 
-/// The full-load current of a unit: its compressor's and its fans'.
+/// The full-load current of a unit: its compressor's and its fans'. An
+/// outdoor unit that states its fans' current alone does not state it.
 pub fn full_load(unit: &Unit) -> Option<Amps> {
     match (unit.rla.copied(), unit.fla.copied()) {
         (Some(rla), fla) => Some(rla + fla.unwrap_or(Amps(0.0))),
+        (None, _) if unit.is_outdoor() => None,
         (None, fla) => fla,
     }
 }
@@ -549,242 +502,6 @@ pub fn ampacity(
     conductor::ampacity(conductor, circuit.insulation.copied(), at)
 }
 
-fn amps_step(what: &'static str, value: String, how: impl Into<String>) -> Step {
-    Step {
-        what,
-        value: value.into(),
-        how: how.into(),
-        source: String::new(),
-    }
-}
-
-/// The circuit's arithmetic for the reader: load, MCA, MOP, protection and
-/// ampacity, as far as the schedule gives them.
-pub fn arithmetic(schedule: &Schedule, id: CircuitId, practice: &Practice) -> Vec<Step> {
-    let circuit = schedule.circuit(id);
-    let units = circuit.units();
-    let supply = volts(schedule, circuit);
-    let mut steps = Vec::new();
-    let together = units.len() + others(schedule, circuit).len() > 1;
-    let states = |unit: &UnitId| {
-        let unit = schedule.unit(*unit);
-        full_load(unit).is_some() || unit.mca.is_given()
-    };
-    if together && units.iter().any(states) {
-        let found = shared_load(schedule, circuit, &units, practice);
-        let how: Vec<String> = found.steps.iter().map(|step| step.how.clone()).collect();
-        let text = if found.load.exact {
-            found.load.most.to_string()
-        } else {
-            format!("{} to {}", found.load.least, found.load.most)
-        };
-        steps.push(amps_step("load", text, how.join("; ")));
-    } else if let [only] = units[..]
-        && let Some(amps) = full_load(schedule.unit(only))
-    {
-        steps.push(amps_step("load", amps.to_string(), "full-load current"));
-    }
-    let mcas: Vec<Span> = units
-        .iter()
-        .filter_map(|&unit| mca(schedule.unit(unit), supply))
-        .collect();
-    match mcas[..] {
-        [] => {}
-        [one] => steps.push(amps_step("mca", one.described(), "nameplate")),
-        _ => {
-            let sum: Amps = mcas.iter().map(|mca| mca.most).sum();
-            let how = format!("sum of {} nameplates", mcas.len());
-            steps.push(amps_step("mca", sum.to_string(), how));
-        }
-    }
-    let smallest = units
-        .iter()
-        .filter_map(|&unit| mop(schedule.unit(unit), supply))
-        .reduce(|a, b| if b.least.below(a.least) { b } else { a });
-    if let Some(mop) = smallest {
-        let how = if together {
-            "smallest nameplate on it"
-        } else {
-            "nameplate"
-        };
-        steps.push(amps_step("mop", mop.described(), how));
-    }
-    let unit = match units[..] {
-        [only] => Some(schedule.unit(only)),
-        _ => None,
-    };
-    let found = protection(circuit, unit);
-    if let Some(rating) = found.rating() {
-        steps.push(Step {
-            what: "protection",
-            value: rating.value.into(),
-            how: found.described(),
-            source: String::new(),
-        });
-    }
-    if let Some(conductor) = circuit.conductor.get()
-        && let Ok(worked) = ampacity(circuit, conductor, &conditions(circuit, practice))
-    {
-        let amps = worked.value;
-        let text = if amps.is_settled() {
-            amps.least.amps.to_string()
-        } else {
-            format!(
-                "{} at {} °C, {} at {} °C terminals",
-                amps.least.amps, amps.least.terminals, amps.most.amps, amps.most.terminals
-            )
-        };
-        let last = worked.steps.last();
-        steps.push(Step {
-            what: "ampacity",
-            value: text.into(),
-            how: last.map_or_else(String::new, |step| step.how.clone()),
-            source: last
-                .and_then(|step| step.source)
-                .map_or_else(String::new, |source| source.to_string()),
-        });
-    }
-    steps
-}
-
-/// The corrections of one value: in its own cell, and in the same column of
-/// the circuit's other rows that say the same.
-pub fn changes(
-    schedule: &Schedule,
-    circuit: &Circuit,
-    at: CellId,
-    field: FieldName,
-    proposed: &str,
-) -> Vec<Change> {
-    let was = schedule.sources.text(at).to_owned();
-    let mut cells = vec![at];
-    for row in &circuit.rows {
-        let same = CellId {
-            column: at.column,
-            ..*row
-        };
-        if row.table == at.table
-            && !cells.contains(&same)
-            && !was.is_empty()
-            && schedule.sources.text(same) == was
-        {
-            cells.push(same);
-        }
-    }
-    cells
-        .into_iter()
-        .map(|at| Change {
-            at,
-            field,
-            was: was.clone(),
-            proposed: proposed.to_owned(),
-        })
-        .collect()
-}
-
-/// The correction of the rating that protects: the breaker, or the fuse that
-/// stands for it, in the notation that its cell holds.
-pub fn rating_changes(
-    schedule: &Schedule,
-    circuit: &Circuit,
-    unit: Option<&Unit>,
-    protection: &Protection,
-    amps: Amps,
-) -> Vec<Change> {
-    let Some(rating) = protection.rating() else {
-        return Vec::new();
-    };
-    let plain = number(amps.0);
-    if !protection.by_fuse() {
-        let text = match circuit.poles {
-            Field::Given(poles) if poles.at == rating.at => format!("{plain}A/{}P", poles.value),
-            _ => plain,
-        };
-        return changes(
-            schedule,
-            circuit,
-            rating.at,
-            FieldName::CircuitBreaker,
-            &text,
-        );
-    }
-    let switches = [
-        Some((&circuit.disconnect, FieldName::CircuitDisconnect)),
-        unit.map(|unit| (&unit.disconnect, FieldName::UnitDisconnect)),
-    ];
-    for (field, name) in switches.into_iter().flatten() {
-        if let Field::Given(found) = field
-            && found.at == rating.at
-        {
-            // Without the switch's size there is no notation to keep.
-            return found.value.amps.map_or_else(Vec::new, |switch| {
-                let text = format!("{}A/{plain}F", number(switch.0));
-                changes(schedule, circuit, rating.at, name, &text)
-            });
-        }
-    }
-    let name = if circuit.fuse.at() == Some(rating.at) {
-        FieldName::CircuitFuse
-    } else {
-        FieldName::UnitFuse
-    };
-    changes(schedule, circuit, rating.at, name, &plain)
-}
-
-/// `10`, `1/0`, `250 kcmil`, as notations write a size.
-fn size_text(size: Size) -> String {
-    match size {
-        Size::Awg(gauge) if gauge <= 0 => format!("{}/0", 1 - gauge),
-        Size::Awg(gauge) => gauge.to_string(),
-        Size::Kcmil(kcmil) => format!("{kcmil} kcmil"),
-    }
-}
-
-/// The notation of a conductor with another size; the rest as it was.
-pub fn conductor_text(conductor: &Conductor, size: Size) -> Option<String> {
-    if conductor.sets > 1 {
-        return None;
-    }
-    let material = conductor
-        .material
-        .filter(|&material| material != crate::schedule::wire::Material::Copper)
-        .map_or_else(String::new, |_| " AL".to_owned());
-    let wire = size_text(size);
-    if conductor.is_cable || conductor.cable.is_some() {
-        let count = conductor.count?;
-        let kind = conductor
-            .cable
-            .map_or_else(String::new, |kind| format!(" {kind}"));
-        let ground = match conductor.ground {
-            Some(Grounding::Absent) | None => "",
-            Some(_) => " w/G",
-        };
-        return Some(format!("{wire}/{count}{material}{kind}{ground}"));
-    }
-    let insulation = conductor
-        .insulation
-        .map_or_else(String::new, |kind| format!(" {kind}"));
-    let mut text = match conductor.count {
-        Some(count) => format!("({count})#{wire}{material}{insulation}"),
-        None => match size {
-            Size::Awg(_) => format!("{wire} AWG{material}{insulation}"),
-            Size::Kcmil(_) => format!("{wire}{material}{insulation}"),
-        },
-    };
-    match conductor.ground {
-        Some(Grounding::Sized { size, .. }) => text.push_str(&format!("+(1)#{}G", size_text(size))),
-        Some(Grounding::Unsized) => text.push_str(" w/G"),
-        Some(Grounding::Absent) | None => {}
-    }
-    if let Some(raceway) = &conductor.raceway {
-        match &raceway.trade_size {
-            Some(trade) => text.push_str(&format!(" in {trade} {}", raceway.kind)),
-            None => text.push_str(&format!(" in {}", raceway.kind)),
-        }
-    }
-    Some(text)
-}
-
 /// Tags of units, joined: `FC-1, FC-2 and 4 more`.
 pub fn tags(schedule: &Schedule, units: &[UnitId]) -> String {
     let shown: Vec<String> = units
@@ -807,3 +524,6 @@ pub fn tags(schedule: &Schedule, units: &[UnitId]) -> String {
         more => format!("{} and {more} more", shown.join(", ")),
     }
 }
+
+#[cfg(test)]
+mod tests;

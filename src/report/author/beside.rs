@@ -1,0 +1,172 @@
+//! What stands beside an author's rows: finding, what to do, remark, link.
+
+use super::super::list::{self, Item};
+use super::super::{ours, page};
+use super::{COLUMNS, Copy};
+use crate::findings::Severity;
+use crate::intake::book::Sheet;
+use crate::schedule::RowIndex;
+use rust_xlsxwriter::{Worksheet, XlsxError};
+use std::collections::BTreeSet;
+
+/// Rows that have a link; a sheet holds no more than 65,530.
+const MOST_LINKED: u32 = 65_000;
+const FINDING_WIDTH: f64 = 62.0;
+const TO_DO_WIDTH: f64 = 48.0;
+
+impl Copy<'_> {
+    /// *Finding* and *What to do* of a row: several findings one under the
+    /// other, the worst first.
+    pub(super) fn texts(&self, row: u32) -> Option<(String, String)> {
+        let found = self.marks.get(&row)?;
+        let items = found.iter().map(|(_, item)| item.finding);
+        let finding: Vec<String> = items.clone().map(list::brief).collect();
+        let to_do: Vec<String> = items
+            .map(|finding| match found.len() {
+                1 => finding.remedy.clone(),
+                _ => format!("{}: {}", finding.rule, finding.remedy),
+            })
+            .collect();
+        Some((finding.join("\n"), to_do.join("\n")))
+    }
+
+    /// Our columns in one row.
+    pub(super) fn beside(&self, out: &mut Worksheet, row: u32) -> Result<(), XlsxError> {
+        let Some(first) = self.ours else {
+            return Ok(());
+        };
+        let styles = self.styles;
+        if let Some(last) = self.headings.get(&row) {
+            // What is found at a heading stands in its note and in our list: a
+            // text here would be read as part of our heading.
+            for (column, heading) in (first..).zip(ours::COLUMNS).filter(|_| *last) {
+                page::string(out, row, column, heading, &styles.head)?;
+            }
+            return Ok(());
+        }
+        let typed = self.typed_before(row);
+        let Some(found) = self.marks.get(&row) else {
+            if !typed.is_empty() {
+                page::string(out, row, first + 2, &typed, &styles.free)?;
+            }
+            return Ok(());
+        };
+        let items: Vec<Item> = found.iter().map(|(_, item)| *item).collect();
+        let (finding, to_do) = self.texts(row).unwrap_or_default();
+        // The first is the worst.
+        let worst = items.first().map_or(Severity::Note, |i| i.finding.severity);
+        page::string(out, row, first, &finding, styles.beside(worst))?;
+        page::string(out, row, first + 1, &to_do, &styles.wide)?;
+        let kept = items.iter().find_map(|item| {
+            let remarks = self.view.remarks.get(&item.finding.id)?;
+            (!remarks.row.is_empty()).then_some(remarks.row.as_str())
+        });
+        let remark = kept.unwrap_or(&typed);
+        page::string(out, row, first + 2, remark, &styles.free)?;
+        let ids: Vec<&str> = items.iter().map(|i| i.finding.id.as_str()).collect();
+        let ids = ids.join(" ");
+        // The link stands here and not at the text: programs show a linked
+        // cell as one line, however it is wrapped.
+        let listed = items.iter().find_map(|i| self.view.rows.get(&i.finding.id));
+        match listed {
+            Some(listed) if row < MOST_LINKED => {
+                let url = page::inside(self.view.list, &format!("A{}", listed + 1));
+                page::link(out, row, first + 3, &url, &ids, &styles.link)
+            }
+            _ => page::string(out, row, first + 3, &ids, &styles.wide),
+        }
+    }
+
+    /// What stands in our remark column of an annotated copy that is
+    /// annotated again.
+    pub(super) fn typed_before(&self, row: u32) -> String {
+        let cell = self
+            .old_remark
+            .and_then(|column| self.sheet.cell(RowIndex(row), column));
+        let text = cell.map_or_else(String::new, |cell| cell.text().into_owned());
+        if text == ours::ROW_REMARK {
+            String::new()
+        } else {
+            text
+        }
+    }
+
+    pub(super) fn our_columns(&self, out: &mut Worksheet) -> Result<(), XlsxError> {
+        let Some(first) = self.ours else {
+            return Ok(());
+        };
+        if self.headings.is_empty() && self.marks.is_empty() {
+            return Ok(());
+        }
+        out.set_column_width(first - 1, 2)?;
+        out.set_column_width(first, FINDING_WIDTH)?;
+        out.set_column_width(first + 1, TO_DO_WIDTH)?;
+        out.set_column_width(first + 2, 28)?;
+        out.set_column_width(first + 3, 22)?;
+        Ok(())
+    }
+
+    /// The author's height, or more where our texts need it.
+    pub(super) fn height(
+        &self,
+        out: &mut Worksheet,
+        row: u32,
+        own: Option<f32>,
+    ) -> Result<(), XlsxError> {
+        let own = own.map(f64::from);
+        let texts = match self.ours {
+            Some(_) if !self.headings.contains_key(&row) => self.texts(row),
+            _ => None,
+        };
+        let needed = texts.map_or(0.0, |(finding, to_do)| {
+            let lines = page::lines(&finding, FINDING_WIDTH).max(page::lines(&to_do, TO_DO_WIDTH));
+            if lines > 1 {
+                page::height_of(lines)
+            } else {
+                0.0
+            }
+        });
+        let height = match own {
+            Some(own) => own.max(needed),
+            None => needed.max(self.natural_height(row)),
+        };
+        if own.is_none() && height < 16.0 {
+            return Ok(());
+        }
+        out.set_row_height(row, height.min(405.0)).map(drop)
+    }
+
+    /// What large letters and wrapped texts of the author's need in a row
+    /// whose height the program chose.
+    pub(super) fn natural_height(&self, row: u32) -> f64 {
+        let cells = self.sheet.row(RowIndex(row));
+        let cells = cells.iter().flat_map(|row| row.cells());
+        let heights = cells.filter_map(|cell| {
+            let look = cell.look()?;
+            let size = look.font_size.unwrap_or(11.0);
+            let column = cell.column();
+            if !look.wrap || self.sheet.covering_merge(RowIndex(row), column).is_some() {
+                return Some(size * 1.3);
+            }
+            let mut widths = self.sheet.column_widths.iter();
+            let width = widths.find(|(first, last, _)| (*first..=*last).contains(&column));
+            let lines = page::lines(&cell.text(), width.map_or(8.4, |(.., width)| *width));
+            Some(f64::from(lines) * size * 1.3 + 1.0)
+        });
+        heights.fold(0.0, f64::max)
+    }
+}
+
+/// The first of our columns: one empty column after the last with a value, a
+/// merged range or a table object.
+pub(super) fn first_free(sheet: &Sheet, old: &BTreeSet<u16>) -> Option<u16> {
+    let values = sheet.rows().filter_map(|row| {
+        let mut cells = row.cells().rev().map(|cell| cell.column().0);
+        cells.find(|column| !old.contains(column))
+    });
+    let merges = sheet.merges.iter().map(|merge| merge.last.1.0);
+    let tables = sheet.tables.iter().map(|table| table.range.last.1.0);
+    let last = values.chain(merges).chain(tables).max().unwrap_or(0);
+    let first = last.checked_add(2)?;
+    (first.checked_add(4)? <= COLUMNS).then_some(first)
+}

@@ -1,5 +1,0 @@
-//! The family `controller`.
-
-use super::Rule;
-
-pub(super) static RULES: &[&Rule] = &[];

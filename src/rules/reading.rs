@@ -1,5 +1,0 @@
-//! The family `reading`.
-
-use super::Rule;
-
-pub(super) static RULES: &[&Rule] = &[];

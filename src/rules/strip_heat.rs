@@ -1,5 +1,0 @@
-//! The family `strip-heat`.
-
-use super::Rule;
-
-pub(super) static RULES: &[&Rule] = &[];
