@@ -5,6 +5,7 @@ use super::cells::{At, COLUMNS, a1, parse_a1};
 use super::columns::Columns;
 use super::fault::CannotEdit;
 use super::relations::{OFFICE, Relations};
+use super::sheet::Sheet;
 use super::xml::{
     Document, Kind, Splices, Tokens, attribute, attributes, cell_text, local, name_of, number,
     string_of,
@@ -31,29 +32,35 @@ const ROW_PIXELS: u32 = 20;
 pub(super) fn write(
     package: &mut Package,
     relations: &mut Relations,
-    sheet: &Document,
+    sheet: &Sheet,
     edit: &SheetEdit,
     columns: &Columns,
     edited: &mut Edited,
 ) -> Result<Option<String>, CannotEdit> {
-    let mut notes: BTreeMap<At, &Note> = BTreeMap::new();
+    let mut notes: BTreeMap<At, Note> = BTreeMap::new();
     let taken = match edit.notes.is_empty() {
         true => return Ok(None),
         false => taken(package, relations)?,
     };
     for note in &edit.notes {
-        if taken.contains(&note.at) {
-            let left_out = (edit.name.clone(), a1(note.at));
-            edited.notes_left_out.push(left_out);
-        } else {
-            notes.entry(note.at).or_insert(note);
+        let at = sheet.shown_at(note.at);
+        if taken.contains(&at) {
+            edited.notes_left_out.push((edit.name.clone(), a1(at)));
+            continue;
+        }
+        match notes.get_mut(&at) {
+            Some(first) => {
+                first.text.push_str("\n\n");
+                first.text.push_str(&note.text);
+            }
+            None => drop(notes.insert(at, note.clone())),
         }
     }
     if notes.is_empty() {
         return Ok(None);
     }
-    write_texts(package, relations, sheet, &notes)?;
-    write_boxes(package, relations, sheet, &notes, columns)
+    write_texts(package, relations, &sheet.document, &notes)?;
+    write_boxes(package, relations, &sheet.document, &notes, columns)
 }
 
 /// Cells that have a note, or a thread of comments.
@@ -85,7 +92,7 @@ fn write_texts(
     package: &mut Package,
     relations: &mut Relations,
     sheet: &Document,
-    notes: &BTreeMap<At, &Note>,
+    notes: &BTreeMap<At, Note>,
 ) -> Result<(), CannotEdit> {
     let document = match relations.first("comments") {
         Some(relation) => package.archive.document(&relation.target)?,
@@ -177,7 +184,7 @@ fn write_boxes(
     package: &mut Package,
     relations: &mut Relations,
     sheet: &Document,
-    notes: &BTreeMap<At, &Note>,
+    notes: &BTreeMap<At, Note>,
     columns: &Columns,
 ) -> Result<Option<String>, CannotEdit> {
     let there = drawing_of(sheet)?;
@@ -253,7 +260,7 @@ fn tags(part: &str, text: &str, name: &str) -> Result<Vec<String>, CannotEdit> {
 fn with_boxes(
     part: &str,
     text: &str,
-    notes: &BTreeMap<At, &Note>,
+    notes: &BTreeMap<At, Note>,
     columns: &Columns,
 ) -> Result<String, CannotEdit> {
     let damaged = |why| CannotEdit::damaged(part, why);
@@ -499,7 +506,7 @@ mod tests {
             fill: 0xFF_00_00,
         };
         let columns = Columns::read(&Document::new("p", "<a/>".into()).expect("sound"), None);
-        let notes = [(note.at, &note)].into();
+        let notes = [(note.at, note)].into();
         let with = with_boxes("p", text, &notes, &columns).expect("loose");
         assert!(with.contains("id=\"_x0000_s1027\"") && with.contains("xmlns:v="));
         let without = strip_boxes("p", &with, &[(4, 2)].into()).expect("loose");

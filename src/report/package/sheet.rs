@@ -12,6 +12,7 @@ use super::{
 use crate::report::ours;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
+use std::ops::Range;
 
 /// Links that a sheet holds.
 const MOST_LINKS: usize = 65_000;
@@ -107,7 +108,7 @@ pub(super) fn edit(
     let mut columns = Columns::read(&open.document, open.document.child("cols"));
     if let Some(block) = &edit.block {
         let tables = tables(package, &relations)?;
-        match open.first_free(block, &tables) {
+        match open.first_free(edit, block, &tables) {
             Some(first) => {
                 columns.carve(first, &block.columns, open.document.prefix());
                 open.write_columns(&columns, &mut splices);
@@ -117,14 +118,7 @@ pub(super) fn edit(
         }
     }
     open.write_marks(&edit.marks, looks, &mut splices)?;
-    let notes = notes::write(
-        package,
-        &mut relations,
-        &open.document,
-        edit,
-        &columns,
-        edited,
-    )?;
+    let notes = notes::write(package, &mut relations, &open, edit, &columns, edited)?;
     if let Some(relation) = notes {
         open.write_legacy_drawing(&relation, &mut splices);
     }
@@ -150,8 +144,9 @@ fn tables(package: &mut Package, relations: &Relations) -> Result<Vec<(At, At)>,
     Ok(ranges)
 }
 
-struct Sheet {
-    document: Document,
+/// A sheet that is being written into.
+pub(super) struct Sheet {
+    pub document: Document,
     rows: Vec<Row>,
     last_value: Option<u16>,
     merges: Vec<(At, At)>,
@@ -191,7 +186,7 @@ impl Sheet {
 
     /// The first of our columns; `None` where they do not fit, or would not
     /// be known again.
-    fn first_free(&self, block: &Block, tables: &[(At, At)]) -> Option<u16> {
+    fn first_free(&self, edit: &SheetEdit, block: &Block, tables: &[(At, At)]) -> Option<u16> {
         let heading = |cell: &Option<OurCell>| {
             cell.as_ref()
                 .is_some_and(|cell| ours::COLUMNS.contains(&cell.text.as_str()))
@@ -205,7 +200,10 @@ impl Sheet {
         };
         let merges = self.merges.iter().filter(ours);
         let ends = merges.chain(tables).map(|(_, last)| last.1);
-        let last = ends.chain(self.last_value).max().unwrap_or(0);
+        // An empty cell at fault may stand beyond the last value.
+        let marks = edit.marks.iter().map(|mark| mark.at.1);
+        let ends = ends.chain(marks).chain(self.last_value);
+        let last = ends.max().unwrap_or(0);
         let first = last.checked_add(2)?;
         let after = first.checked_add(u16::try_from(block.columns.len()).ok()?)?;
         (after <= COLUMNS).then_some(first)
@@ -371,7 +369,8 @@ impl Sheet {
         splices.replace(dimension.tag.clone(), with(tag, "ref", &range));
     }
 
-    /// Marks: a condition that always holds, behind those of the author's.
+    /// Marks: a condition that always holds, before those of the author's,
+    /// whose scales of colours would cover it. Theirs keep their order.
     fn write_marks(
         &self,
         marks: &[Mark],
@@ -379,20 +378,18 @@ impl Sheet {
         splices: &mut Splices,
     ) -> Result<(), CannotEdit> {
         let mut cells: BTreeMap<usize, BTreeSet<At>> = BTreeMap::new();
-        for mark in marks
-            .iter()
-            .filter(|mark| mark.at.0 < ROWS && mark.at.1 < COLUMNS)
-        {
+        let inside = |mark: &&Mark| mark.at.0 < ROWS && mark.at.1 < COLUMNS;
+        for mark in marks.iter().filter(inside) {
             if let Some(look) = looks.marks.get(mark.look) {
                 cells.entry(*look).or_default().insert(mark.at);
             }
         }
-        let mut priority = self.highest_priority()?;
-        let mut xml = String::new();
+        let (mut priority, mut xml) = (0i64, String::new());
         for (look, cells) in cells {
-            let ranges: Vec<String> = cells.iter().map(|at| self.merged(*at)).collect();
+            let ranges: BTreeSet<String> = cells.iter().map(|at| self.merged(*at)).collect();
+            let ranges: Vec<String> = ranges.into_iter().collect();
             for ranges in ranges.chunks(MOST_RANGES) {
-                priority = priority.saturating_add(1);
+                priority += 1;
                 let _ = write!(
                     xml,
                     "<conditionalFormatting sqref=\"{}\"><cfRule type=\"expression\" \
@@ -403,41 +400,41 @@ impl Sheet {
                 );
             }
         }
-        if !xml.is_empty() {
-            self.put("conditionalFormatting", xml, splices);
+        if xml.is_empty() {
+            return Ok(());
+        }
+        for (at, theirs) in priorities(&self.document)? {
+            let tag = self.document.text.get(at.clone()).unwrap_or_default();
+            let now = theirs.saturating_add(priority).to_string();
+            splices.replace(at, with(tag, "priority", &now));
+        }
+        match self.document.child("conditionalFormatting") {
+            Some(first) => {
+                let xml = prefixed(&xml, self.document.prefix());
+                splices.insert(first.at.start, xml);
+            }
+            None => self.put("conditionalFormatting", xml, splices),
         }
         Ok(())
     }
 
+    /// The cell that shows what is at a cell: the first of a merged range.
+    pub fn shown_at(&self, at: At) -> At {
+        self.merge_at(at).map_or(at, |(first, _)| *first)
+    }
+
     /// A cell, with all that it is merged with.
     fn merged(&self, at: At) -> String {
-        let within = |(first, last): &&(At, At)| {
-            (first.0..=last.0).contains(&at.0) && (first.1..=last.1).contains(&at.1)
-        };
-        match self.merges.iter().find(within) {
+        match self.merge_at(at) {
             Some((first, last)) => format!("{}:{}", a1(*first), a1(*last)),
             None => a1(at),
         }
     }
 
-    /// Conditions of extensions share the numbers.
-    fn highest_priority(&self) -> Result<i64, CannotEdit> {
-        let (part, text) = (&self.document.part, &self.document.text);
-        let mut highest = 0i64;
-        let lists = ["conditionalFormatting", "extLst"];
-        for list in lists
-            .iter()
-            .flat_map(|name| self.document.children_of(name))
-        {
-            let mut tokens = super::xml::Tokens::new(part, text, list.at.clone());
-            while let Some(token) = tokens.next()? {
-                let raw = text.get(token.at).unwrap_or_default();
-                if super::xml::local(super::xml::name_of(raw)) == "cfRule" {
-                    highest = highest.max(number(raw, "priority").unwrap_or(0));
-                }
-            }
-        }
-        Ok(highest)
+    fn merge_at(&self, at: At) -> Option<&(At, At)> {
+        self.merges.iter().find(|(first, last)| {
+            (first.0..=last.0).contains(&at.0) && (first.1..=last.1).contains(&at.1)
+        })
     }
 
     fn write_legacy_drawing(&self, relation: &str, splices: &mut Splices) {
@@ -450,6 +447,27 @@ impl Sheet {
         let place = self.document.place_for("legacyDrawing", &ORDER);
         self.document.insert(place, &xml, splices);
     }
+}
+
+/// The conditions of a sheet, those of extensions included: where each tag
+/// stands, and its number, of which the lowest wins.
+pub(super) fn priorities(document: &Document) -> Result<Vec<(Range<usize>, i64)>, CannotEdit> {
+    let (part, text) = (&document.part, &document.text);
+    let mut found = Vec::new();
+    let lists = ["conditionalFormatting", "extLst"];
+    for list in lists.iter().flat_map(|name| document.children_of(name)) {
+        let mut tokens = super::xml::Tokens::new(part, text, list.at.clone());
+        while let Some(token) = tokens.next()? {
+            let raw = text.get(token.at.clone()).unwrap_or_default();
+            if token.kind != super::xml::Kind::End
+                && super::xml::local(super::xml::name_of(raw)) == "cfRule"
+                && let Some(priority) = number(raw, "priority")
+            {
+                found.push((token.at, priority));
+            }
+        }
+    }
+    Ok(found)
 }
 
 /// Our cells of a row.

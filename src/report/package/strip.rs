@@ -5,7 +5,8 @@ use super::cells::{At, OurStrings, Row, cells_of, parse_range, walk};
 use super::columns::Columns;
 use super::fault::CannotEdit;
 use super::relations::Relations;
-use super::xml::{Document, Element, Splices, attributes, local};
+use super::sheet::priorities;
+use super::xml::{Document, Element, Splices, attributes, local, with};
 use super::{OUR_CONDITION, Package, notes};
 use crate::report::ours;
 use std::collections::{BTreeMap, BTreeSet};
@@ -185,18 +186,35 @@ fn strip_conditions(document: &Document, splices: &mut Splices) -> Result<(), Ca
             formula.trim_start_matches('=') == OUR_CONDITION
         }))
     };
+    let mut gone = Vec::new();
     for list in document.children_of("conditionalFormatting") {
         let rules = document.elements_in(list)?;
         let mut ours = Vec::new();
         for rule in &rules {
             if is_ours(rule)? {
                 ours.push(rule.at.clone());
+                gone.push(rule.tag.clone());
             }
         }
         if ours.len() == rules.len() && !ours.is_empty() {
             splices.remove(list.at.clone());
         } else {
             ours.into_iter().for_each(|at| splices.remove(at));
+        }
+    }
+    if gone.is_empty() {
+        return Ok(());
+    }
+    // The author's conditions were numbered behind ours.
+    let (ours, theirs): (Vec<_>, Vec<_>) = priorities(document)?
+        .into_iter()
+        .partition(|(at, _)| gone.contains(at));
+    for (at, priority) in theirs {
+        let before = ours.iter().filter(|(_, ours)| *ours < priority).count();
+        if before > 0 {
+            let tag = text.get(at.clone()).unwrap_or_default();
+            let now = priority.saturating_sub(before as i64).to_string();
+            splices.replace(at, with(tag, "priority", &now));
         }
     }
     Ok(())
