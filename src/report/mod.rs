@@ -11,6 +11,7 @@ pub mod batch;
 mod bus;
 mod circuits;
 mod controllers;
+pub mod copy;
 pub mod frame;
 pub mod job;
 mod list;

@@ -9,7 +9,7 @@ use zip::write::SimpleFileOptions;
 use zip::{DateTime, ZipArchive, ZipWriter};
 
 /// Unpacked bytes of all parts, above which a package is not edited.
-const MOST_BYTES: u64 = 2 << 30;
+const MOST_BYTES: u64 = 256 << 20;
 const COMPOUND_FILE: [u8; 4] = [0xD0, 0xCF, 0x11, 0xE0];
 
 pub(super) struct Archive<'a> {
@@ -36,7 +36,13 @@ impl<'a> Archive<'a> {
     /// Encrypted, no package, too large, or two parts of one name.
     pub fn open(bytes: &'a [u8]) -> Result<Self, CannotEdit> {
         if bytes.starts_with(&COMPOUND_FILE) {
-            return Err(CannotEdit::Encrypted);
+            // Workbooks of the old format begin so as well.
+            let locked: Vec<u8> = "EncryptedPackage".bytes().flat_map(|b| [b, 0]).collect();
+            let locked = bytes.windows(locked.len()).any(|window| window == locked);
+            return Err(match locked {
+                true => CannotEdit::Encrypted,
+                false => CannotEdit::NotAPackage,
+            });
         }
         let zip = ZipArchive::new(Cursor::new(bytes));
         let mut zip = zip.map_err(|_| CannotEdit::NotAPackage)?;

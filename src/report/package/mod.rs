@@ -61,6 +61,7 @@ pub struct CellLook {
     pub size: f64,
     pub ink: u32,
     pub bold: bool,
+    pub underline: bool,
     pub fill: Option<u32>,
     pub bottom: Option<(Line, u32)>,
     pub wrap: bool,
@@ -209,6 +210,19 @@ pub fn sheet_names(original: &[u8]) -> Result<Vec<String>, CannotEdit> {
     let sheets = package.workbook.sheets.iter().enumerate();
     let theirs = sheets.filter(|(index, _)| !ours.contains(index));
     Ok(theirs.map(|(_, sheet)| sheet.name.clone()).collect())
+}
+
+/// The workbook as one that may hold macros, for a file that ends so.
+///
+/// # Errors
+/// Where it is no workbook.
+pub fn as_macro_enabled(original: &[u8]) -> Result<Vec<u8>, CannotEdit> {
+    const KIND: &str = "application/vnd.ms-excel.sheet.macroEnabled.main+xml";
+    let mut package = Package::open(original)?;
+    let part = package.workbook.part().to_owned();
+    package.types.forget(&part)?;
+    package.types.add(&part, KIND)?;
+    package.save()
 }
 
 /// A package that is being edited.

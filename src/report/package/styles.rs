@@ -172,8 +172,9 @@ impl Styles {
     /// The number of a cell format.
     pub fn cell(&mut self, look: &CellLook) -> Result<usize, CannotEdit> {
         let bold = if look.bold { "<b/>" } else { "" };
+        let line = if look.underline { "<u/>" } else { "" };
         let font = format!(
-            "<font>{bold}<sz val=\"{}\"/><color rgb=\"{}\"/><name val=\"{}\"/><family val=\"2\"/></font>",
+            "<font>{bold}{line}<sz val=\"{}\"/><color rgb=\"{}\"/><name val=\"{}\"/><family val=\"2\"/></font>",
             look.size,
             argb(look.ink),
             escape(look.font),

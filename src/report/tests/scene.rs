@@ -371,12 +371,14 @@ pub fn write(
         audit,
         practice: &Practice::default(),
         author,
+        original: None,
         as_of: AS_OF,
         grouping: "One workbook is one job.",
         links: &BTreeMap::new(),
         remarks,
     })
     .unwrap()
+    .bytes
 }
 
 pub fn house_audit(schedule: &Schedule) -> Audit {

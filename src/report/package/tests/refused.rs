@@ -29,10 +29,11 @@ fn refusal(bytes: &[u8]) -> CannotEdit {
 fn what_is_no_workbook_or_locked_is_refused() {
     assert_eq!(refusal(b""), CannotEdit::NotAPackage);
     assert_eq!(refusal(b"Tag,MCA"), CannotEdit::NotAPackage);
-    assert_eq!(
-        refusal(b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1"),
-        CannotEdit::Encrypted
-    );
+    let old = b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1".to_vec();
+    assert_eq!(refusal(&old), CannotEdit::NotAPackage);
+    let name = "EncryptedPackage".bytes().flat_map(|b| [b, 0]);
+    let locked: Vec<u8> = old.iter().copied().chain(name).collect();
+    assert_eq!(refusal(&locked), CannotEdit::Encrypted);
     let whole = fixture("odd.xlsx");
     assert_eq!(refusal(&whole[..whole.len() / 2]), CannotEdit::NotAPackage);
 }

@@ -80,6 +80,7 @@ pub fn looks() -> (Vec<CellLook>, Vec<MarkLook>) {
         size: 10.0,
         ink: 0x1E_2A_35,
         bold: false,
+        underline: false,
         fill: None,
         bottom: Some((Line::Thin, 0xC3_CB_D3)),
         wrap: true,
