@@ -7,7 +7,7 @@ use super::archive::{Archive, folder_of};
 use super::fault::CannotEdit;
 use super::relations::{ContentTypes, Relation, Relations, new_list, path_of};
 use super::styles::{Grafted, Styles};
-use super::workbook::{Workbook, deselect};
+use super::workbook::{DefinedName, Workbook, deselect};
 use super::xml::{
     Document, Kind, Splices, Tokens, attribute, local, name_of, number, with, without,
 };
@@ -80,10 +80,7 @@ fn strings(archive: &mut Archive, workbook: &Workbook) -> Result<Vec<String>, Ca
 }
 
 /// Names of the workbook, as they are spelled behind so many other sheets.
-fn names(
-    workbook: &Workbook,
-    first: usize,
-) -> Result<Vec<(BTreeMap<String, String>, String)>, CannotEdit> {
+fn names(workbook: &Workbook, first: usize) -> Result<Vec<DefinedName>, CannotEdit> {
     let mut names = workbook.names()?;
     for (attributes, _) in &mut names {
         if let Some(sheet) = attributes.get_mut("localSheetId")

@@ -33,6 +33,9 @@ const ORDER: [&str; 17] = [
     "extLst",
 ];
 
+/// A defined name: its attributes, and what it stands for.
+pub(super) type DefinedName = (BTreeMap<String, String>, String);
+
 #[derive(Clone, Debug)]
 pub(super) struct SheetEntry {
     pub name: String,
@@ -278,10 +281,7 @@ impl Workbook {
     }
 
     /// Adds names, each its attributes and what it stands for.
-    pub fn define(
-        &mut self,
-        names: &[(BTreeMap<String, String>, String)],
-    ) -> Result<(), CannotEdit> {
+    pub fn define(&mut self, names: &[DefinedName]) -> Result<(), CannotEdit> {
         if names.is_empty() {
             return Ok(());
         }
@@ -300,7 +300,7 @@ impl Workbook {
     }
 
     /// The names defined: attributes and what each stands for.
-    pub fn names(&self) -> Result<Vec<(BTreeMap<String, String>, String)>, CannotEdit> {
+    pub fn names(&self) -> Result<Vec<DefinedName>, CannotEdit> {
         let Some(names) = self.document.child("definedNames") else {
             return Ok(Vec::new());
         };

@@ -3,9 +3,11 @@
 //! - `scene`: an invented job and its findings, laid by hand
 //! - `job`: the workbook of a job
 //! - `copies`: authors' sheets, annotated, and what people typed
+//! - `in_place`: an author's own workbook, marked
 //! - `batch`: the workbook, the CSV files, the frames and the summary
 
 mod batch;
 mod copies;
+mod in_place;
 mod job;
 mod scene;
