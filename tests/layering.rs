@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 /// The road. A module may import from itself and from those before it.
 const ROAD: [&str; 10] = [
-    "schedule", "intake", "tables", "sizing", "practice", "findings", "rules", "report", "batch",
+    "schedule", "intake", "tables", "sizing", "findings", "practice", "rules", "report", "batch",
     "cli",
 ];
 

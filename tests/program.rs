@@ -246,3 +246,132 @@ fn a_pipe_gets_no_progress_and_help_reads_well() {
         );
     }
 }
+
+/// Ids of the findings, in the order of a format.
+fn ids_in(format: &str, bytes: &[u8]) -> Vec<String> {
+    let text = || std::str::from_utf8(bytes).expect("UTF-8");
+    let id = |value: &serde_json::Value| value.as_str().expect("an id").to_owned();
+    match format {
+        "csv" => csv::Reader::from_reader(bytes)
+            .deserialize::<std::collections::BTreeMap<String, String>>()
+            .map(|row| row.expect("a row")["id"].clone())
+            .collect(),
+        "jsonl" => text()
+            .lines()
+            .map(|line| serde_json::from_str::<serde_json::Value>(line).expect("JSON"))
+            .map(|line| id(&line["id"]))
+            .collect(),
+        "sarif" => {
+            let log: serde_json::Value = serde_json::from_str(text()).expect("JSON");
+            let results = log["runs"][0]["results"].as_array().expect("results");
+            results
+                .iter()
+                .map(|result| id(&result["partialFingerprints"]["finding/v1"]))
+                .collect()
+        }
+        _ => {
+            let frame = ampledger::report::formats::read_parquet(bytes).expect("Parquet");
+            let found = ampledger::report::formats::findings_of_frame(&frame).expect("findings");
+            found.into_iter().map(|finding| finding.id).collect()
+        }
+    }
+}
+
+#[test]
+fn all_formats_carry_the_same_findings_in_the_folder_and_in_a_pipe() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("out");
+    let season = samples().join("season-2026");
+    let mut lists = Vec::new();
+    for format in ["csv", "jsonl", "sarif", "parquet"] {
+        let run = audit(folder.path(), &[&season], &out, &["--format", format]);
+        assert!(run.status.success(), "{}", stderr(&run));
+        assert!(stderr(&run).contains("audited"), "the summary goes there");
+        let file = std::fs::read(out.join(format!("findings.{format}"))).expect("the file");
+        assert!(run.stdout == file, "{format}: the pipe is the file");
+        lists.push(ids_in(format, &file));
+    }
+    assert!(!lists[0].is_empty());
+    assert!(lists.iter().all(|list| *list == lists[0]), "{lists:?}");
+}
+
+/// A schedule of one job with a breaker for each of three units.
+fn revision(rows: &[(&str, &str, &str)]) -> String {
+    let mut text = String::from("Tag,Type,MCA,MOCP,V/PH/HZ,Panel,Ckt,Breaker,Wire\n");
+    for (tag, slots, breaker) in rows {
+        let (kind, mca, mop) = match *tag {
+            "OU-1" => ("Outdoor unit", "31.4", "50"),
+            _ => ("Fan coil", "0.8", "15"),
+        };
+        text.push_str(&format!(
+            "{tag},{kind},{mca},{mop},208/230-1-60,LP,\"{slots}\",{breaker},10/2 MC\n"
+        ));
+    }
+    text
+}
+
+#[test]
+fn a_resubmission_shows_what_is_gone_still_open_and_new() {
+    let folder = tempfile::tempdir().expect("a folder");
+    // One fault is mended, one left with another number, one new; all rows moved.
+    let old = revision(&[
+        ("OU-1", "1,3", "60A/2P"),
+        ("FC-1", "5,7", "20A/2P"),
+        ("FC-2", "9,11", "15A/2P"),
+    ]);
+    let new = revision(&[
+        ("FC-2", "9,11", "20A/2P"),
+        ("FC-1", "5,7", "25A/2P"),
+        ("OU-1", "1,3", "50A/2P"),
+    ]);
+    write(folder.path(), "first/Alder Gate rev 1.csv", old);
+    write(folder.path(), "second/Alder Gate rev 2.csv", new);
+    let audited = |name: &str| {
+        let out = folder.path().join(format!("out {name}"));
+        let run = audit(folder.path(), &[&folder.path().join(name)], &out, &[]);
+        assert!(run.status.success(), "{}", stderr(&run));
+    };
+    audited("first");
+    audited("second");
+    let compare = |old: &str, new: &str, out: &str| {
+        let args = ["compare", old, new, "--out", out, "--as-of", "2026-01-01"];
+        let run = ampledger(folder.path(), &args);
+        assert!(run.status.success(), "{}", stderr(&run));
+        assert!(stdout(&run).contains("still open"), "{}", stdout(&run));
+        rows(&folder.path().join(out).join("compared.csv"))
+    };
+    let compared = compare("out first", "out second", "compared");
+    let fates: Vec<(&str, &str, &str, &str)> = compared
+        .iter()
+        .filter(|row| row["rule"] == "protection-over-mop")
+        .map(|row| {
+            let of = |name: &str| row[name].as_str();
+            (of("fate"), of("subject"), of("was"), of("found"))
+        })
+        .collect();
+    assert_eq!(
+        fates,
+        [
+            ("still open", "LP-5,7", "20 A", "25 A"),
+            ("new", "LP-9,11", "", "20 A"),
+            ("gone", "LP-1,3", "60 A", "60 A"),
+        ]
+    );
+    // Schedules that were not audited yet give the same.
+    assert_eq!(compared, compare("first", "second", "again"));
+    // In one folder, the older revision is superseded and counts nowhere.
+    let out = folder.path().join("both");
+    let inputs = [&folder.path().join("first"), &folder.path().join("second")];
+    let run = audit(folder.path(), &inputs.map(|path| path.as_path()), &out, &[]);
+    assert!(
+        stdout(&run).starts_with("1 job audited"),
+        "{}",
+        stdout(&run)
+    );
+    let superseded: Vec<String> = rows(&out.join("jobs.csv"))
+        .into_iter()
+        .filter(|row| !row["superseded_by"].is_empty())
+        .map(|row| row["file"].clone())
+        .collect();
+    assert_eq!(superseded, ["first/Alder Gate rev 1.csv"]);
+}

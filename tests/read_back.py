@@ -1,7 +1,8 @@
 """Reads an audit folder back with openpyxl, which did not write it, and holds
-the workbooks against findings.csv."""
+the workbooks against findings.csv, and the JSON against its schemas."""
 
 import csv
+import json
 import pathlib
 import sys
 
@@ -24,10 +25,14 @@ def ids(sheet):
                 header = names
             continue
         value = row[header.index("id")]
-        if value:
+        # The row of a group lists the ids of the rows below it.
+        if value and not str(value).startswith("group:"):
             found.append(str(value))
     return found
 
+
+# Rules across jobs: their findings stand in the outputs of the batch alone.
+ACROSS = {"model-disagrees", "job-submitted-twice"}
 
 by_job = {}
 for job in jobs:
@@ -51,7 +56,7 @@ for job in jobs:
     by_job[job["job"]] = by_job.get(job["job"], 0) + len(here)
 
 for name, count in by_job.items():
-    listed = sum(1 for row in findings if row["job"] == name)
+    listed = sum(1 for row in findings if row["job"] == name and row["rule"] not in ACROSS)
     if listed != count:
         faults.append(f"{name}: {listed} findings in findings.csv, {count} in workbooks")
 
@@ -60,6 +65,22 @@ assert {"Jobs", "Findings", "Rules"} <= set(batch.sheetnames), batch.sheetnames
 listed = sorted(ids(batch["Findings"]))
 if listed != sorted(row["id"] for row in findings):
     faults.append("batch.xlsx and findings.csv do not carry the same findings")
+
+# The standard's own schema, as OASIS published it.
+try:
+    import jsonschema
+except ImportError:
+    print("SKIPPED: jsonschema is not here: findings.sarif was not held against the schema")
+else:
+    schema = json.loads(pathlib.Path(__file__).with_name("sarif-2.1.0.schema.json").read_text())
+    log = json.loads((folder / "findings.sarif").read_text(encoding="utf-8"))
+    for error in jsonschema.Draft7Validator(schema).iter_errors(log):
+        faults.append(f"findings.sarif: {error.json_path}: {error.message}")
+    ours = pathlib.Path(__file__).parent.parent / "schemas" / "finding.schema.json"
+    line_schema = jsonschema.Draft202012Validator(json.loads(ours.read_text()))
+    for line in (folder / "findings.jsonl").read_text(encoding="utf-8").splitlines():
+        for error in line_schema.iter_errors(json.loads(line)):
+            faults.append(f"findings.jsonl: {error.json_path}: {error.message}")
 
 for fault in faults:
     print(fault)

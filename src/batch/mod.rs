@@ -1,13 +1,21 @@
 //! Many jobs at once: which files make which job, rayon over the jobs, one
 //! job's fault kept to that job, and the output folder.
 
+mod across;
+mod compare;
 mod discover;
+mod facts;
+mod finish;
+mod machine;
 mod outputs;
 mod plan;
 mod run;
 mod understand;
 
 pub use crate::intake::job::JobPer;
+pub use compare::{CompareOptions, Compared, compare_audits};
 pub use outputs::{NotOurs, OutputFolder};
 pub use run::{Batch, Options, audit};
-pub use understand::{FileReading, JobReading, Understood, understand};
+pub use understand::{
+    FileReading, FormReading, JobReading, Understood, UnknownHeading, understand,
+};

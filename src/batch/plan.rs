@@ -19,6 +19,9 @@ use std::sync::atomic::{AtomicU64, Ordering};
 /// grid takes some ten times the bytes of a workbook.
 const KEPT_BYTES: u64 = 6 << 20;
 
+/// Of a file without a table, so many sheets are spoken of.
+const SHEETS_SAID: usize = 4;
+
 /// A file of the batch, its grids if they were kept.
 #[derive(Debug)]
 pub(super) struct PlannedFile {
@@ -54,8 +57,8 @@ pub(super) fn read_file(candidate: &Candidate) -> Result<ReadFile, String> {
     catch_unwind(AssertUnwindSafe(|| {
         let bytes = std::fs::metadata(&candidate.path).map_or(0, |meta| meta.len());
         let book = Book::open(&candidate.path, &Limits::default()).map_err(|r| r.to_string())?;
-        let tables = recognise::tables(&book, Schemas::embedded());
-        Ok(ReadFile::new(candidate.relative.clone(), bytes, book, tables))
+        let found = recognise::recognise(&book, Schemas::current());
+        Ok(ReadFile::recognised(candidate.relative.clone(), bytes, book, found))
     }))
     .unwrap_or_else(|_| {
         Err("Reading it failed inside the program; save it anew as XLSX or CSV, and please report it.".to_owned())
@@ -133,11 +136,22 @@ fn plan_folder(
 }
 
 fn no_table(file: &ReadFile) -> String {
-    let why = "No table of a schedule was found in it; 'ampledger read' shows what was seen.";
-    match file.notes.first() {
-        Some(note) => format!("{why} {note}"),
-        None => why.to_owned(),
+    let mut why = "No table of a schedule was found in it.".to_owned();
+    for (sheet, reason) in file.without.iter().take(SHEETS_SAID) {
+        why.push(' ');
+        if let Some(sheet) = sheet {
+            why.push_str(&format!("Sheet {sheet}: "));
+        }
+        why.push_str(reason);
     }
+    if let Some(more) = file.without.len().checked_sub(SHEETS_SAID + 1) {
+        why.push_str(&format!(" And {} more sheets.", more + 1));
+    }
+    if let Some(note) = file.notes.first() {
+        why.push(' ');
+        why.push_str(note);
+    }
+    why
 }
 
 /// Splits a folder's jobs into sets that share no file.

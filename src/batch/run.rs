@@ -1,16 +1,20 @@
 //! Audits a batch: plan, jobs in parallel, the outputs of all jobs together.
 
 use super::discover::{Candidate, discover, distinct_file_names, natural_key};
+use super::facts;
+use super::finish::{Whole, finish};
 use super::outputs::{NotOurs, OutputFolder};
 use super::plan::{Cluster, plan, read_file};
-use crate::findings::{Audit, NotCheckedTally, Reported, RuleTally, Severity};
+use crate::findings::{Audit, Reported, RuleTally, Severity};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
 use crate::practice::Practice;
-use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
+use crate::report::batch::{JobRow, UnreadFile};
 use crate::report::copy::Written;
-use crate::report::{ReportError, annotated, frame, job, remarks, summary, text};
+use crate::report::facts::{JobFacts, JobResult};
+use crate::report::record::Record;
+use crate::report::{ReportError, annotated, job, remarks};
 use crate::rules;
 use crate::schedule::Schedule;
 use indicatif::ProgressBar;
@@ -80,6 +84,20 @@ struct Done {
     row: JobRow,
     findings: Vec<Reported>,
     tallies: Vec<RuleTally>,
+    /// The findings spelled out; `findings` is empty once all is annotated.
+    records: Vec<Record>,
+    facts: JobFacts,
+}
+
+impl Done {
+    fn result(self) -> JobResult {
+        JobResult {
+            row: self.row,
+            findings: self.records,
+            facts: self.facts,
+            tallies: self.tallies,
+        }
+    }
 }
 
 type Typed = BTreeMap<String, remarks::Remarks>;
@@ -132,7 +150,15 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
             .into_iter()
             .map(|(path, why)| UnreadFile { path, why }),
     );
-    let end = finish(options, &out, jobs, &unread, plan.others)?;
+    let shown = options.out.display().to_string();
+    let whole = Whole {
+        as_of: options.as_of,
+        practice: &options.practice,
+        unread: &unread,
+        others: plan.others,
+        shown: &shown,
+    };
+    let end = finish(&whole, &out, jobs.into_iter().map(Done::result).collect())?;
     let mut warnings: Vec<String> = unread
         .iter()
         .map(|file| format!("{}: {}", file.path, file.why))
@@ -219,7 +245,7 @@ impl Run<'_> {
         }
         let typed = self.typed(at, cluster, &files);
         let links = self.links(cluster, &files);
-        let done: Vec<Done> = cluster
+        let mut done: Vec<Done> = cluster
             .jobs
             .par_iter()
             .enumerate()
@@ -237,6 +263,9 @@ impl Run<'_> {
             if let Some(file) = file.as_ref().filter(|file| links.contains_key(&file.path)) {
                 self.annotate(file, original(&planned.candidate), &done, &links, &typed);
             }
+        }
+        for job in &mut done {
+            job.findings = Vec::new();
         }
         done
     }
@@ -485,92 +514,17 @@ fn done(
             files,
             reason,
             workbook,
+            about: facts::about(schedule),
         },
+        records: audit
+            .findings
+            .iter()
+            .map(|finding| Record::new(schedule, finding))
+            .collect(),
+        facts: facts::facts(schedule, &audit),
         findings: audit.findings,
         tallies: audit.tallies,
     }
-}
-
-/// Sums of the jobs' tallies, in the order of the registry.
-fn sum_tallies(jobs: &[Done]) -> Vec<RuleTally> {
-    rules::ALL
-        .iter()
-        .enumerate()
-        .map(|(at, rule)| {
-            let mut sum = RuleTally {
-                rule: rule.name,
-                met: 0,
-                broken: 0,
-                not_checked: Vec::new(),
-            };
-            let mut wants: BTreeMap<String, u64> = BTreeMap::new();
-            for tally in jobs.iter().filter_map(|job| job.tallies.get(at)) {
-                sum.met += tally.met;
-                sum.broken += tally.broken;
-                for missing in &tally.not_checked {
-                    *wants.entry(missing.wants.clone()).or_default() += missing.subjects;
-                }
-            }
-            sum.not_checked = wants
-                .into_iter()
-                .map(|(wants, subjects)| NotCheckedTally { wants, subjects })
-                .collect();
-            sum
-        })
-        .collect()
-}
-
-/// Writes what is about all jobs together.
-fn finish(
-    options: &Options,
-    out: &OutputFolder,
-    jobs: Vec<Done>,
-    unread: &[UnreadFile],
-    others: u64,
-) -> Result<Batch, BatchError> {
-    let tallies = sum_tallies(&jobs);
-    let (mut findings_bytes, mut jobs_bytes) = (Vec::new(), Vec::new());
-    let mut findings_csv = text::FindingsCsv::new(&mut findings_bytes)?;
-    let mut jobs_csv = text::JobsCsv::new(&mut jobs_bytes)?;
-    let mut book = BatchBook::new(options.as_of)?;
-    let mut columns = frame::FindingColumns::default();
-    let mut rows = Vec::with_capacity(jobs.len());
-    for job in jobs {
-        findings_csv.add(&job.row.job, &job.findings)?;
-        jobs_csv.add(&job.row)?;
-        columns.add(&job.row.job, &job.findings);
-        book.add(job.row.clone(), &job.findings)?;
-        rows.push(job.row);
-    }
-    let end = BatchEnd {
-        tallies: &tallies,
-        unread,
-        other_files: others,
-        practice: &options.practice,
-    };
-    out.write("batch.xlsx", &book.finish(&end)?)?;
-    findings_csv.finish()?;
-    jobs_csv.finish()?;
-    out.write("findings.csv", &findings_bytes)?;
-    out.write("jobs.csv", &jobs_bytes)?;
-    let rules = frame::rules_by_severity(&columns.into_frame()?)?;
-    let shown = options.out.display().to_string();
-    let summary = summary::summary(&summary::SummaryView {
-        jobs: &rows,
-        rules: &rules,
-        unread: unread.len(),
-        out: &shown,
-    })?;
-    let worst = rows
-        .iter()
-        .filter_map(|row| row.worst.map(|(severity, _)| severity))
-        .max();
-    Ok(Batch {
-        summary,
-        unread: 0,
-        warnings: Vec::new(),
-        worst,
-    })
 }
 
 impl Batch {

@@ -3,8 +3,9 @@
 use super::discover::discover;
 use super::plan::{plan, read_file};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
+use crate::intake::found::{FormEntry, FoundTable};
 use crate::intake::job::JobPer;
-use crate::schedule::SourceTable;
+use crate::schedule::{RowNumber, SourceTable};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -37,6 +38,31 @@ pub struct FileReading {
     pub format: String,
     pub notes: Vec<String>,
     pub tables: Vec<SourceTable>,
+    /// For each table the labels and values on its sheet.
+    pub forms: Vec<Vec<FormReading>>,
+    /// Headings that are not recognised, each with its sheet and what is
+    /// nearest to it.
+    pub unknown: Vec<UnknownHeading>,
+    /// Sheets without a table: name and reason.
+    pub without: Vec<(Option<String>, String)>,
+}
+
+/// A heading that is not recognised.
+#[derive(Debug)]
+pub struct UnknownHeading {
+    pub heading: String,
+    pub sheet: Option<String>,
+    pub nearest: Option<String>,
+}
+
+/// A label and its value in a block on a sheet.
+#[derive(Debug)]
+pub struct FormReading {
+    /// As a spreadsheet names it: `B4`.
+    pub cell: String,
+    pub label: String,
+    pub value: String,
+    pub field: &'static str,
 }
 
 /// Reads and recognises, and audits nothing.
@@ -90,10 +116,52 @@ pub fn understand(paths: &[PathBuf], per: Option<JobPer>) -> Understood {
 /// All rows of the file, whatever jobs they belong to.
 fn reading(file: &ReadFile) -> FileReading {
     let whole = draft(&[(file, RowChoice::All)], Hints::default());
+    // Sheets beside the main one of a gathered table have no columns.
+    let mut tables = whole.sources.tables;
+    tables.retain(|table| !table.columns.is_empty());
     FileReading {
         path: file.path.clone(),
         format: file.book.format.name().to_owned(),
         notes: file.notes.clone(),
-        tables: whole.sources.tables,
+        unknown: unknown(file),
+        forms: file.tables.iter().map(|found| form(file, found)).collect(),
+        without: file.without.clone(),
+        tables,
     }
+}
+
+fn unknown(file: &ReadFile) -> Vec<UnknownHeading> {
+    let mut unknown = Vec::new();
+    for found in &file.tables {
+        let sheet = file.book.sheet(found.sheet);
+        let columns = found.columns.iter();
+        let open = columns.filter(|c| c.fields.is_empty() && !c.heading.trim().is_empty());
+        unknown.extend(open.map(|column| UnknownHeading {
+            heading: column.heading.clone(),
+            sheet: sheet.and_then(|sheet| sheet.name.clone()),
+            nearest: column.nearest.clone(),
+        }));
+    }
+    unknown
+}
+
+fn form(file: &ReadFile, found: &FoundTable) -> Vec<FormReading> {
+    let Some(sheet) = file.book.sheet(found.sheet) else {
+        return Vec::new();
+    };
+    let read = |entry: &FormEntry| {
+        let label = sheet.text(entry.label.0, entry.label.1);
+        let value = sheet.text(entry.value.0, entry.value.1);
+        let label = match label.split_once(':') {
+            Some((label, _)) => label,
+            None => &label,
+        };
+        FormReading {
+            cell: format!("{}{}", entry.value.1, RowNumber::from(entry.value.0)),
+            label: label.trim().to_owned(),
+            value: entry.value_in(&value).to_owned(),
+            field: entry.field.name(),
+        }
+    };
+    found.form.iter().map(read).collect()
 }

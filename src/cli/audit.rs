@@ -1,12 +1,13 @@
 //! `ampledger audit`.
 
-use super::{AUDITED, FOUND, UNREAD, USAGE, print};
+use super::{AUDITED, FOUND, UNREAD, USAGE, headings, print, print_bytes};
 use crate::batch::{self, JobPer, Options};
 use crate::findings::Severity;
-use crate::practice::Practice;
+use crate::practice::{Practice, ProfileError};
+use crate::report::formats::Format;
 use clap::ValueEnum;
 use indicatif::{ProgressBar, ProgressStyle};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Audit schedules and write annotated workbooks.
 ///
@@ -24,14 +25,29 @@ pub struct Args {
     #[arg(long, value_name = "DIR", default_value = "audited")]
     out: PathBuf,
 
+    /// Write the findings to standard output in this format, for a pipe; the
+    /// summary goes to standard error then. The folder gets all formats.
+    #[arg(long, value_name = "FORMAT")]
+    format: Option<FormatArg>,
+
     /// Exit with 1 where a finding of this severity or worse stands.
     #[arg(long, value_name = "SEVERITY")]
     fail_on: Option<FailOn>,
+
+    /// Headings of your own, each with its field: a TOML file as
+    /// 'ampledger read --propose-headings' writes it.
+    #[arg(long, value_name = "FILE")]
+    headings: Option<PathBuf>,
 
     /// What makes a job of several files, instead of what they say of
     /// themselves.
     #[arg(long, value_name = "WHAT")]
     job_per: Option<JobPerArg>,
+
+    /// Practice profile (TOML): adopted edition, bus budgets, limits of
+    /// sharing, severities; the defaults unless given.
+    #[arg(long, value_name = "FILE")]
+    practice: Option<PathBuf>,
 
     /// The date that the outputs carry, as 2026-03-31; today unless given.
     #[arg(long, value_name = "DATE")]
@@ -55,6 +71,27 @@ enum FailOn {
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
+enum FormatArg {
+    Csv,
+    /// JSON Lines.
+    Jsonl,
+    /// SARIF 2.1.0.
+    Sarif,
+    Parquet,
+}
+
+impl From<FormatArg> for Format {
+    fn from(arg: FormatArg) -> Self {
+        match arg {
+            FormatArg::Csv => Self::Csv,
+            FormatArg::Jsonl => Self::JsonLines,
+            FormatArg::Sarif => Self::Sarif,
+            FormatArg::Parquet => Self::Parquet,
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
 pub(super) enum JobPerArg {
     /// Each file is a job.
     File,
@@ -72,13 +109,24 @@ impl From<JobPerArg> for JobPer {
 }
 
 pub(super) fn run(args: &Args) -> u8 {
+    let practice = match practice(args.practice.as_deref()) {
+        Ok(practice) => practice,
+        Err(error) => {
+            eprintln!("ampledger: {error}");
+            return USAGE;
+        }
+    };
+    if let Err(sentence) = headings::apply(args.headings.as_deref()) {
+        eprintln!("ampledger: {sentence}");
+        return USAGE;
+    }
     let options = Options {
         paths: args.paths.clone(),
         out: args.out.clone(),
         force: args.force,
         job_per: args.job_per.map(JobPer::from),
         as_of: args.as_of.unwrap_or_else(|| jiff::Zoned::now().date()),
-        practice: Practice::default(),
+        practice,
     };
     let bar = progress();
     let audited = with_threads(args.threads, || batch::audit(&options, &bar));
@@ -90,7 +138,19 @@ pub(super) fn run(args: &Args) -> u8 {
             return USAGE;
         }
     };
-    print(&batch.summary);
+    match args.format.map(Format::from) {
+        None => print(&batch.summary),
+        Some(format) => {
+            eprint!("{}", batch.summary);
+            match std::fs::read(args.out.join(format.file())) {
+                Ok(bytes) => print_bytes(&bytes),
+                Err(error) => {
+                    eprintln!("ampledger: {} cannot be read: {error}", format.file());
+                    return UNREAD;
+                }
+            }
+        }
+    }
     for warning in &batch.warnings {
         eprintln!("ampledger: {warning}");
     }
@@ -105,6 +165,14 @@ pub(super) fn run(args: &Args) -> u8 {
         FOUND
     } else {
         AUDITED
+    }
+}
+
+/// The profile of that file, or the defaults.
+pub(super) fn practice(file: Option<&Path>) -> Result<Practice, ProfileError> {
+    match file {
+        Some(path) => Practice::load(path, &crate::rules::severities()),
+        None => Ok(Practice::default()),
     }
 }
 

@@ -2,7 +2,13 @@
 //! stand here.
 
 mod audit;
+mod explain;
+mod compare;
+mod headings;
 mod read;
+mod rules;
+mod size;
+mod words;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -36,7 +42,11 @@ struct Cli {
 #[derive(Subcommand, Debug)]
 enum Command {
     Audit(audit::Args),
+    Compare(compare::Args),
     Read(read::Args),
+    Rules(rules::Args),
+    Explain(explain::Args),
+    Size(Box<size::Args>),
 }
 
 /// Runs the program.
@@ -44,19 +54,23 @@ pub fn main() -> ExitCode {
     let cli = Cli::parse();
     ExitCode::from(match cli.command {
         Command::Audit(args) => audit::run(&args),
+        Command::Compare(args) => compare::run(&args),
         Command::Read(args) => read::run(&args),
+        Command::Rules(args) => rules::run(&args),
+        Command::Explain(args) => explain::run(&args),
+        Command::Size(args) => size::run(&args),
     })
 }
 
 /// Prints to standard output; a closed pipe (`| head`) is no fault.
 fn print(text: &str) {
+    print_bytes(text.as_bytes());
+}
+
+fn print_bytes(bytes: &[u8]) {
     use std::io::Write;
     let mut out = std::io::stdout().lock();
-    if out
-        .write_all(text.as_bytes())
-        .and_then(|()| out.flush())
-        .is_err()
-    {
+    if out.write_all(bytes).and_then(|()| out.flush()).is_err() {
         // Whoever reads has gone.
     }
 }

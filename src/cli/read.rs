@@ -1,9 +1,9 @@
 //! `ampledger read`.
 
 use super::audit::{JobPerArg, with_threads};
-use super::{AUDITED, UNREAD, print};
+use super::{AUDITED, UNREAD, USAGE, headings, print};
 use crate::batch::{self, JobPer, Understood};
-use crate::schedule::{RowNumber, SourceTable};
+use crate::schedule::{RowNumber, SourceTable, TableKind};
 use serde::Serialize;
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -24,6 +24,16 @@ pub struct Args {
     #[arg(long)]
     json: bool,
 
+    /// Headings of your own, each with its field: a TOML file as
+    /// 'ampledger read --propose-headings' writes it.
+    #[arg(long, value_name = "FILE")]
+    headings: Option<PathBuf>,
+
+    /// Write the headings that are not recognised to a TOML file, for you to
+    /// map.
+    #[arg(long, value_name = "FILE")]
+    propose_headings: Option<PathBuf>,
+
     /// What makes a job of several files, instead of what they say of
     /// themselves.
     #[arg(long, value_name = "WHAT")]
@@ -35,6 +45,10 @@ pub struct Args {
 }
 
 pub(super) fn run(args: &Args) -> u8 {
+    if let Err(sentence) = headings::apply(args.headings.as_deref()) {
+        eprintln!("ampledger: {sentence}");
+        return USAGE;
+    }
     let job_per = args.job_per.map(JobPer::from);
     let understood = with_threads(args.threads, || batch::understand(&args.paths, job_per));
     if args.json {
@@ -47,6 +61,19 @@ pub(super) fn run(args: &Args) -> u8 {
         }
     } else {
         print(&text(&understood));
+    }
+    if let Some(path) = &args.propose_headings {
+        let proposal = headings::proposal(&understood);
+        // A file that somebody has filled in is not written over.
+        let written = std::fs::OpenOptions::new()
+            .write(true)
+            .create_new(true)
+            .open(path)
+            .and_then(|mut file| std::io::Write::write_all(&mut file, proposal.as_bytes()));
+        if let Err(error) = written {
+            eprintln!("ampledger: {}: {error}", path.display());
+            return USAGE;
+        }
     }
     if understood.unread.is_empty() {
         AUDITED
@@ -64,6 +91,9 @@ struct TableJson<'a> {
     /// Counted from one, as a spreadsheet shows them.
     header_rows: Vec<u32>,
     columns: Vec<ColumnJson<'a>>,
+    /// Labels and values on the sheet.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    form: Vec<LabelJson<'a>>,
     rows_taken: u32,
     rows_left_out: Vec<RowJson<'a>>,
 }
@@ -80,6 +110,14 @@ struct ColumnJson<'a> {
 }
 
 #[derive(Serialize)]
+struct LabelJson<'a> {
+    cell: &'a str,
+    label: &'a str,
+    value: &'a str,
+    field: &'static str,
+}
+
+#[derive(Serialize)]
 struct RowJson<'a> {
     row: u32,
     reason: &'a str,
@@ -88,8 +126,18 @@ struct RowJson<'a> {
 fn tables(understood: &Understood) -> Vec<TableJson<'_>> {
     let mut all = Vec::new();
     for file in &understood.files {
-        for table in &file.tables {
+        for (at, table) in file.tables.iter().enumerate() {
+            let form = file.forms.get(at).map_or(&[][..], Vec::as_slice);
             all.push(TableJson {
+                form: form
+                    .iter()
+                    .map(|entry| LabelJson {
+                        cell: &entry.cell,
+                        label: &entry.label,
+                        value: &entry.value,
+                        field: entry.field,
+                    })
+                    .collect(),
                 file: &file.path,
                 sheet: table.sheet.as_deref(),
                 kind: table.kind.name(),
@@ -98,6 +146,7 @@ fn tables(understood: &Understood) -> Vec<TableJson<'_>> {
                 columns: table
                     .columns
                     .iter()
+                    .filter(|_| table.kind != TableKind::JobFacts)
                     .map(|column| ColumnJson {
                         column: column.column.to_string(),
                         heading: &column.heading,
@@ -173,13 +222,24 @@ fn write_file(out: &mut String, file: &batch::FileReading) -> std::fmt::Result {
     if file.tables.is_empty() {
         writeln!(out, "  no table of a schedule found")?;
     }
-    for table in &file.tables {
-        write_table(out, table)?;
+    for (at, table) in file.tables.iter().enumerate() {
+        let form = file.forms.get(at).map_or(&[][..], Vec::as_slice);
+        write_table(out, table, form)?;
+    }
+    for (sheet, reason) in &file.without {
+        match sheet {
+            Some(sheet) => writeln!(out, "  sheet {sheet}: no table. {reason}")?,
+            None => writeln!(out, "  no table. {reason}")?,
+        }
     }
     Ok(())
 }
 
-fn write_table(out: &mut String, table: &SourceTable) -> std::fmt::Result {
+fn write_table(
+    out: &mut String,
+    table: &SourceTable,
+    form: &[batch::FormReading],
+) -> std::fmt::Result {
     let kinds: Vec<String> = table.kinds.iter().map(|kind| kind.to_string()).collect();
     let rows = header_rows(table);
     let heading = match rows.as_slice() {
@@ -201,7 +261,16 @@ fn write_table(out: &mut String, table: &SourceTable) -> std::fmt::Result {
         kinds.join(" + "),
         table.rows_taken
     )?;
-    for column in &table.columns {
+    for entry in form {
+        let value: String = entry.value.chars().take(34).collect();
+        writeln!(
+            out,
+            "    {:>3}  {}: {value}  {}",
+            entry.cell, entry.label, entry.field
+        )?;
+    }
+    let known = table.kind != TableKind::JobFacts;
+    for column in table.columns.iter().filter(|_| known) {
         let fields: Vec<&str> = column.fields.iter().map(|field| field.name()).collect();
         let heading: String = column.heading.chars().take(34).collect();
         if fields.is_empty() {

@@ -46,6 +46,24 @@ impl FormEntry {
     }
 }
 
+/// What a section row names for the rows below it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SectionOf {
+    Dwelling,
+    System,
+    Panel,
+    /// What is of no dwelling: `COMMON AREAS`.
+    Building,
+}
+
+/// A row such as `APARTMENT 12C`, that holds for the rows below it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Section {
+    pub at: (RowIndex, ColIndex),
+    pub of: SectionOf,
+    pub name: String,
+}
+
 /// A table on a sheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FoundTable {
@@ -68,6 +86,8 @@ pub struct FoundTable {
     /// no form entry gives it: from a title (`PANEL LP`) or the sheet's name.
     /// With the cell that it stands in, if it stands in one.
     pub panel: Option<(String, Option<(RowIndex, ColIndex)>)>,
+    /// Section rows that hold where the table has no column for it, rising.
+    pub sections: Vec<Section>,
 }
 
 impl FoundTable {

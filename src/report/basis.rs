@@ -10,7 +10,7 @@ use rust_xlsxwriter::Worksheet;
 const COLUMNS: [Column; 3] = [("Subject", 30.0), ("Stands at", 44.0), ("Meaning", 96.0)];
 
 /// What stands on every basis sheet, whatever was found.
-pub(super) const CAUTIONS: [(&str, &str); 6] = [
+pub const CAUTIONS: [(&str, &str); 6] = [
     (
         "Danger",
         "The circuits of this equipment carry lethal voltages. Only a licensed electrician may \

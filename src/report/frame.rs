@@ -4,70 +4,9 @@
 
 use super::ReportError;
 use super::batch::JobRow;
-use crate::findings::{Disposition, Reported, Severity};
+use super::facts::JobResult;
+use crate::findings::{Disposition, Severity};
 use polars::prelude::*;
-
-/// Columns of the findings of a batch, fed job by job.
-#[derive(Clone, Debug, Default)]
-pub struct FindingColumns {
-    job: Vec<String>,
-    file: Vec<String>,
-    sheet: Vec<String>,
-    cell: Vec<String>,
-    subject: Vec<String>,
-    rule: Vec<&'static str>,
-    severity: Vec<&'static str>,
-    message: Vec<String>,
-    found: Vec<String>,
-    limit: Vec<String>,
-    remedy: Vec<String>,
-    source: Vec<String>,
-    id: Vec<String>,
-}
-
-impl FindingColumns {
-    pub fn add(&mut self, job: &str, findings: &[Reported]) {
-        for finding in findings {
-            self.job.push(job.to_owned());
-            self.file.push(finding.address.file.clone());
-            self.sheet.push(finding.address.sheet.clone());
-            self.cell.push(finding.address.cell.clone());
-            self.subject.push(finding.subject_label.clone());
-            self.rule.push(finding.rule);
-            self.severity.push(finding.severity.name());
-            self.message.push(finding.message.clone());
-            self.found.push(finding.found.clone());
-            self.limit.push(finding.limit.clone());
-            self.remedy.push(finding.remedy.clone());
-            self.source.push(finding.source.clone());
-            self.id.push(finding.id.clone());
-        }
-    }
-
-    /// The frame, its columns those of `findings.csv`.
-    ///
-    /// # Errors
-    /// None but those of the library.
-    pub fn into_frame(self) -> Result<DataFrame, ReportError> {
-        let height = self.job.len();
-        let columns = vec![
-            Column::new("job".into(), self.job),
-            Column::new("file".into(), self.file),
-            Column::new("sheet".into(), self.sheet),
-            Column::new("cell".into(), self.cell),
-            Column::new("subject".into(), self.subject),
-            Column::new("rule".into(), self.rule),
-            Column::new("severity".into(), self.severity),
-            Column::new("message".into(), self.message),
-            Column::new("found".into(), self.found),
-            Column::new("limit".into(), self.limit),
-            Column::new("remedy".into(), self.remedy),
-            Column::new("source".into(), self.source),
-            Column::new("id".into(), self.id),
-        ];
-        Ok(DataFrame::new(height, columns)?)
-    }
-}
 
 /// One row a job; `order` is its disposition's place, the worst first.
 ///
@@ -85,6 +24,7 @@ pub fn jobs(rows: &[JobRow]) -> Result<DataFrame, ReportError> {
         Column::new("job".into(), column(rows, |j| j.job.clone())),
         Column::new("file".into(), column(rows, |j| j.files.join("; "))),
         Column::new("disposition".into(), column(rows, |j| j.disposition.name())),
+        Column::new("counts".into(), column(rows, JobRow::counts)),
         Column::new("order".into(), column(rows, |j| order(j.disposition))),
         Column::new("fix".into(), column(rows, |j| j.fix as u64)),
         Column::new("verify".into(), column(rows, |j| j.verify as u64)),
@@ -95,6 +35,100 @@ pub fn jobs(rows: &[JobRow]) -> Result<DataFrame, ReportError> {
         ),
     ];
     Ok(DataFrame::new(rows.len(), columns)?)
+}
+
+/// Findings of the jobs that totals count, one row a finding: submitter, rule,
+/// severity, job (its position) and id.
+///
+/// # Errors
+/// None but those of the library.
+pub fn counted_findings(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
+    let (mut submitter, mut rule, mut severity) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut job, mut id) = (Vec::new(), Vec::new());
+    for (at, result) in jobs.iter().enumerate().filter(|(_, job)| job.counts()) {
+        for finding in &result.findings {
+            submitter.push(result.row.about.submitted_by.as_str());
+            rule.push(finding.rule.as_str());
+            severity.push(finding.severity.name());
+            job.push(at as u32);
+            id.push(finding.id.as_str());
+        }
+    }
+    let height = job.len();
+    let columns = vec![
+        Column::new("submitter".into(), submitter),
+        Column::new("rule".into(), rule),
+        Column::new("severity".into(), severity),
+        Column::new("job".into(), job),
+        Column::new("id".into(), id),
+    ];
+    Ok(DataFrame::new(height, columns)?)
+}
+
+/// How often one submitter breaks one rule.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Habit {
+    pub submitter: String,
+    pub rule: String,
+    pub severity: Severity,
+    pub findings: u64,
+    pub jobs: u64,
+}
+
+/// Findings by submitter, rule and severity; of each submitter what stands in
+/// most jobs first.
+///
+/// # Errors
+/// None but those of the library.
+pub fn habits(findings: &DataFrame) -> Result<Vec<Habit>, ReportError> {
+    let counted = findings
+        .clone()
+        .lazy()
+        .group_by([col("submitter"), col("rule"), col("severity")])
+        .agg([
+            col("id").count().alias("findings"),
+            col("job").n_unique().alias("jobs"),
+        ])
+        .sort(
+            ["submitter", "jobs", "findings", "rule", "severity"],
+            SortMultipleOptions::default()
+                .with_order_descending_multi([false, true, true, false, false]),
+        )
+        .collect()?;
+    let text = |name: &str| -> Result<Vec<String>, ReportError> {
+        let column = counted.column(name)?.str()?;
+        Ok(column
+            .iter()
+            .map(|v| v.unwrap_or_default().to_owned())
+            .collect())
+    };
+    let count = |name: &str| -> Result<Vec<u64>, ReportError> {
+        let column = counted.column(name)?.cast(&DataType::UInt64)?;
+        Ok(column
+            .u64()?
+            .iter()
+            .map(Option::unwrap_or_default)
+            .collect())
+    };
+    let (submitters, rules, severities) = (text("submitter")?, text("rule")?, text("severity")?);
+    let (findings, jobs) = (count("findings")?, count("jobs")?);
+    let rows = submitters
+        .into_iter()
+        .zip(rules)
+        .zip(severities)
+        .zip(findings.into_iter().zip(jobs));
+    Ok(rows
+        .filter_map(|(((submitter, rule), severity), (findings, jobs))| {
+            let severity = Severity::ALL.into_iter().find(|s| s.name() == severity)?;
+            Some(Habit {
+                submitter,
+                rule,
+                severity,
+                findings,
+                jobs,
+            })
+        })
+        .collect())
 }
 
 /// How often a rule was broken.
@@ -164,7 +198,7 @@ pub fn worst_jobs(rows: &[JobRow], most: usize) -> Result<Vec<usize>, ReportErro
     let clean = Disposition::NoExceptionsNoted.name();
     let sorted = frame
         .lazy()
-        .filter(col("disposition").neq(lit(clean)))
+        .filter(col("disposition").neq(lit(clean)).and(col("counts")))
         .sort(
             keys,
             SortMultipleOptions::default().with_order_descending_multi(descending),

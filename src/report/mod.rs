@@ -10,8 +10,11 @@ mod basis;
 pub mod batch;
 mod bus;
 mod circuits;
+pub mod compare;
 mod controllers;
 pub mod copy;
+pub mod facts;
+pub mod formats;
 pub mod frame;
 pub mod job;
 mod list;
@@ -19,6 +22,7 @@ mod names;
 pub mod ours;
 pub mod package;
 mod page;
+pub mod record;
 pub mod remarks;
 mod style;
 pub mod summary;
@@ -26,6 +30,8 @@ mod tallies;
 #[cfg(test)]
 mod tests;
 pub mod text;
+
+pub use basis::CAUTIONS;
 
 use jiff::civil::Date;
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Workbook, XlsxError};
@@ -37,6 +43,9 @@ pub enum ReportError {
     Workbook(XlsxError),
     Csv(csv::Error),
     Frame(polars::prelude::PolarsError),
+    Json(serde_json::Error),
+    /// A file of ours holds what we do not write: a sentence without its dot.
+    Unknown(String),
     Io(std::io::Error),
 }
 
@@ -46,6 +55,8 @@ impl fmt::Display for ReportError {
             Self::Workbook(error) => write!(f, "the workbook cannot be written: {error}"),
             Self::Csv(error) => write!(f, "the CSV file cannot be written: {error}"),
             Self::Frame(error) => write!(f, "the roll-up cannot be made: {error}"),
+            Self::Json(error) => write!(f, "the JSON cannot be used: {error}"),
+            Self::Unknown(what) => f.write_str(what),
             Self::Io(error) => write!(f, "the file cannot be written: {error}"),
         }
     }
@@ -65,6 +76,7 @@ from_error! {
     Workbook: XlsxError;
     Csv: csv::Error;
     Frame: polars::prelude::PolarsError;
+    Json: serde_json::Error;
     Io: std::io::Error;
 }
 

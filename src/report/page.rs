@@ -292,7 +292,15 @@ pub(super) fn quoted(sheet: &str) -> String {
 
 /// Columns that many jobs have nothing for. None is the first of its sheet,
 /// where the mark and the title stand.
-const MAY_BE_EMPTY: [&str; 3] = ["Dwelling", "Fuse", "Working"];
+const MAY_BE_EMPTY: [&str; 7] = [
+    "Dwelling",
+    "Fuse",
+    "Working",
+    "Submitted by",
+    "Revision",
+    "Date",
+    "Heater",
+];
 
 /// A column of a list: heading, width in characters.
 pub(super) type Column = (&'static str, f64);

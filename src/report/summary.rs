@@ -40,22 +40,38 @@ pub fn summary(view: &SummaryView) -> Result<String, ReportError> {
 fn jobs_by_disposition(text: &mut String, view: &SummaryView) {
     line(
         text,
-        &format!("{} audited", counted(view.jobs.len(), "job", "jobs")),
+        &format!(
+            "{} audited",
+            counted(
+                view.jobs.iter().filter(|job| job.counts()).count(),
+                "job",
+                "jobs"
+            )
+        ),
     );
     for disposition in Disposition::ALL {
         let jobs = view
             .jobs
             .iter()
-            .filter(|job| job.disposition == disposition);
+            .filter(|job| job.counts() && job.disposition == disposition);
         let count = jobs.count();
         if count > 0 {
             line(text, &format!("  {count:>5}  {disposition}"));
         }
     }
+    let superseded = view.jobs.iter().filter(|job| !job.counts()).count();
+    if superseded > 0 {
+        line(
+            text,
+            &format!("  {superseded:>5}  superseded, not counted here or below"),
+        );
+    }
 }
 
 fn counts(text: &mut String, view: &SummaryView) {
-    let sum = |pick: fn(&JobRow) -> usize| -> usize { view.jobs.iter().map(pick).sum() };
+    let sum = |pick: fn(&JobRow) -> usize| -> usize {
+        view.jobs.iter().filter(|job| job.counts()).map(pick).sum()
+    };
     let count = |count: usize| number(count as f64);
     line(
         text,
@@ -74,7 +90,7 @@ fn worst(text: &mut String, view: &SummaryView) -> Result<(), ReportError> {
     let all = view
         .jobs
         .iter()
-        .filter(|job| job.disposition != clean)
+        .filter(|job| job.counts() && job.disposition != clean)
         .count();
     if worst.is_empty() {
         return Ok(());

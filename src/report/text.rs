@@ -8,7 +8,7 @@
 
 use super::ReportError;
 use super::batch::JobRow;
-use crate::findings::Reported;
+use super::record::Record;
 use std::borrow::Cow;
 use std::io::Write;
 
@@ -19,7 +19,7 @@ pub const FINDINGS: [&str; 13] = [
 ];
 
 /// Columns of `jobs.csv`.
-pub const JOBS: [&str; 7] = [
+pub const JOBS: [&str; 11] = [
     "job",
     "file",
     "disposition",
@@ -27,6 +27,10 @@ pub const JOBS: [&str; 7] = [
     "verify",
     "note",
     "workbook",
+    "submitted_by",
+    "revision",
+    "date",
+    "superseded_by",
 ];
 
 /// A text that no spreadsheet program takes for a formula.
@@ -70,18 +74,17 @@ impl<W: Write> FindingsCsv<W> {
         })
     }
 
-    pub fn add(&mut self, job: &str, findings: &[Reported]) -> Result<(), ReportError> {
+    pub fn add(&mut self, findings: &[Record]) -> Result<(), ReportError> {
         for finding in findings {
-            let address = &finding.address;
             record(
                 &mut self.writer,
                 &[
-                    job,
-                    &address.file,
-                    &address.sheet,
-                    &address.cell,
-                    &finding.subject_label,
-                    finding.rule,
+                    &finding.job,
+                    &finding.file,
+                    &finding.sheet,
+                    &finding.cell,
+                    &finding.subject,
+                    &finding.rule,
                     finding.severity.name(),
                     &finding.message,
                     &finding.found,
@@ -128,6 +131,10 @@ impl<W: Write> JobsCsv<W> {
                 &job.verify.to_string(),
                 &job.note.to_string(),
                 job.workbook.as_deref().unwrap_or_default(),
+                &job.about.submitted_by,
+                &job.about.revision,
+                &job.about.date,
+                job.about.superseded_by.as_deref().unwrap_or_default(),
             ],
         )
     }
@@ -165,14 +172,16 @@ mod tests {
             files: vec!["a/units.csv".into(), "a/circuits.csv".into()],
             reason: String::new(),
             workbook: Some("jobs/a.xlsx".into()),
+            about: Default::default(),
         })
         .unwrap();
         csv.finish().unwrap();
         assert_eq!(
             String::from_utf8(out).unwrap(),
-            "job,file,disposition,fix,verify,note,workbook\n\
+            "job,file,disposition,fix,verify,note,workbook,\
+             submitted_by,revision,date,superseded_by\n\
              \"'=HYPERLINK(\"\"x\"\")\",a/units.csv; a/circuits.csv,revise and resubmit,2,1,0,\
-             jobs/a.xlsx\n"
+             jobs/a.xlsx,,,,\n"
         );
     }
 }

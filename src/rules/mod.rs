@@ -7,6 +7,7 @@ mod bus;
 mod conductor;
 mod controller;
 mod declaration;
+mod example;
 mod overcurrent;
 mod reading;
 mod run;
@@ -17,12 +18,16 @@ mod strip_heat;
 mod supply;
 #[cfg(test)]
 pub mod testing;
+#[cfg(test)]
+mod tests;
 mod twins;
 mod wording;
 
 pub use declaration::{Cite, Family, Rule};
+pub use example::{Example, example};
 pub use run::audit;
 
+use crate::practice::RuleSeverities;
 use std::sync::LazyLock;
 
 /// Every rule, in the order of the catalogue.
@@ -41,6 +46,16 @@ pub static ALL: LazyLock<Vec<&'static Rule>> = LazyLock::new(|| {
     ]
     .concat()
 });
+
+/// Every rule with what it can give, for the reader of a practice profile.
+pub fn severities() -> Vec<RuleSeverities> {
+    ALL.iter()
+        .map(|rule| RuleSeverities {
+            name: rule.name,
+            severities: rule.severities,
+        })
+        .collect()
+}
 
 /// The rule of that name.
 pub fn by_name(name: &str) -> Option<&'static Rule> {

@@ -31,7 +31,8 @@ pub fn audit(schedule: &Schedule, practice: &Practice) -> Audit {
         }
     }
     let_wait(&mut outcomes);
-    let findings = render(schedule, &practice, &outcomes);
+    let declared = set_severities(&mut outcomes, &practice);
+    let findings = render(schedule, &practice, &outcomes, &declared);
     let tallies = tally(&outcomes);
     let disposition = dispose(schedule, &outcomes);
     Audit {
@@ -87,11 +88,31 @@ fn let_wait(outcomes: &mut [Outcome]) {
     }
 }
 
-fn render(schedule: &Schedule, practice: &Practice, outcomes: &[Outcome]) -> Vec<Reported> {
+/// Puts the profile's severities in place of the rules' own, which are
+/// returned by the index of the outcome.
+fn set_severities(outcomes: &mut [Outcome], practice: &Practice) -> HashMap<usize, Severity> {
+    let mut declared = HashMap::new();
+    for (index, outcome) in outcomes.iter_mut().enumerate() {
+        if let Verdict::Broken(finding) = &mut outcome.verdict
+            && let Some(set) = practice.severities.of(outcome.rule, finding.severity)
+        {
+            declared.insert(index, finding.severity);
+            finding.severity = set;
+        }
+    }
+    declared
+}
+
+fn render(
+    schedule: &Schedule,
+    practice: &Practice,
+    outcomes: &[Outcome],
+    declared_severity: &HashMap<usize, Severity>,
+) -> Vec<Reported> {
     let mut sources: HashMap<&str, String> = HashMap::new();
     let mut ordinals: HashMap<(&str, String, &str), u32> = HashMap::new();
     let mut findings = Vec::new();
-    for outcome in outcomes {
+    for (index, outcome) in outcomes.iter().enumerate() {
         let (Some(finding), Some(rule)) = (outcome.finding(), by_name(outcome.rule)) else {
             continue;
         };
@@ -109,6 +130,12 @@ fn render(schedule: &Schedule, practice: &Practice, outcomes: &[Outcome]) -> Vec
             source.push_str(&format!(
                 "; practice profile: {}",
                 finding.profile.join(", ")
+            ));
+        }
+        if let Some(own) = declared_severity.get(&index) {
+            source.push_str(&format!(
+                "; practice profile: severities.{} ({own} by the rule)",
+                rule.name
             ));
         }
         let found = finding.found.to_string();

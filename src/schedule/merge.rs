@@ -256,7 +256,8 @@ pub(super) fn circuits(
     rows: Vec<Circuit>,
     sources: &Sources,
     faults: &mut Vec<Fault>,
-) -> Vec<Circuit> {
+) -> (Vec<Circuit>, Vec<Claim>) {
+    let mut claims = Vec::new();
     let from_circuits = |row: &Circuit| {
         sources
             .tables
@@ -271,58 +272,33 @@ pub(super) fn circuits(
                 let scheduled = from_circuits(&merged.circuits[index]);
                 let from_equipment = !from_circuits(&row);
                 merged.merge(index, &row, sources, faults);
-                if scheduled && from_equipment {
-                    note_missing_load(&merged.circuits[index], index, &row, sources, faults);
+                if scheduled
+                    && from_equipment
+                    && let Some(load) = row.loads.first()
+                {
+                    claims.push(Claim {
+                        circuit: index,
+                        load: load.text.value.clone(),
+                        at: circuit_cell(&row),
+                    });
                 }
                 merged.add_loads(index, row);
             }
             None => merged.push(row),
         }
     }
-    merged.circuits
+    (merged.circuits, claims)
 }
 
-/// The circuits' own table lists the loads of this circuit by tag, and the
-/// unit whose row names the circuit is not among them.
-fn note_missing_load(
-    circuit: &Circuit,
-    index: usize,
-    row: &Circuit,
-    sources: &Sources,
-    faults: &mut Vec<Fault>,
-) {
-    let Some(load) = row.loads.first() else {
-        return;
-    };
-    let listed: Vec<_> = circuit
-        .loads
-        .iter()
-        // The table's own come first; those of unit rows are added behind.
-        .take_while(|l| l.text.at.table == circuit.at.table)
-        .collect();
-    let tagged = |text: &str| {
-        text.split_whitespace()
-            .map(Name::new)
-            .any(|name| name.looks_like_tag())
-            || Name::new(text).looks_like_tag()
-    };
-    if listed.is_empty() || !listed.iter().all(|l| tagged(&l.text.value)) {
-        return;
-    }
-    let tag = Name::new(&load.text.value);
-    let mentions = |text: &str| {
-        Name::new(text) == tag || text.split_whitespace().any(|word| Name::new(word) == tag)
-    };
-    if !listed.iter().any(|l| mentions(&l.text.value)) {
-        faults.push(Fault::Disagrees {
-            what: Conflict::Circuit(CircuitId(index as u32)),
-            field: FieldName::CircuitLoads,
-            at: circuit_cell(row),
-            says: format!("{} is on it", load.text.value),
-            other: listed[0].text.at,
-            other_says: sources.text(listed[0].text.at).to_owned(),
-        });
-    }
+/// An equipment row says that its unit is on a circuit that the circuits'
+/// own table schedules. Whether the table agrees is told once the names of
+/// its loads are resolved.
+pub(super) struct Claim {
+    pub circuit: usize,
+    /// The unit's tag, as the load of its row.
+    pub load: String,
+    /// The cell of the unit's row that names the circuit.
+    pub at: CellId,
 }
 
 /// The cell of a row that names the circuit.

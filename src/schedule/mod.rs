@@ -6,6 +6,9 @@ mod fault;
 mod field;
 #[cfg(test)]
 pub mod fixture;
+mod job;
+mod kinds;
+mod loads;
 mod merge;
 mod model;
 mod name;
@@ -18,6 +21,8 @@ pub mod wire;
 pub use draft::Draft;
 pub use fault::{Conflict, Fault};
 pub use field::{FieldName, TableKind};
+pub use job::Schedule;
+pub use kinds::*;
 pub use model::*;
 pub use name::Name;
 pub use place::{

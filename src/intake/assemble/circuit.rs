@@ -2,7 +2,7 @@
 //! row carries.
 
 use super::reader::{Reader, Set};
-use super::table::{Assembly, Reason, Shared, dwelling};
+use super::table::{Assembly, Reason, Shared, dwelling, panel_name};
 use crate::intake::notation::{
     Breaker, Context, PanelSlots, Reading, amps, breaker, conductor, disconnect, grounding,
     insulation, length, loads, name, panel_slots, poles, raceway, slots, supply, temperature,
@@ -81,7 +81,7 @@ impl<'a> Assembly<'a> {
             return false;
         }
         let panel = reader
-            .quietly(Set::Whole, FieldName::CircuitPanel, name)
+            .quietly(Set::Whole, FieldName::CircuitPanel, panel_name)
             .or_else(|| shared.panel.get().cloned());
         if shared.spanned.remove(&(panel, slot.number)).is_some() {
             return true;
@@ -222,7 +222,7 @@ impl<'a> Assembly<'a> {
     fn read_identity(&self, reader: &mut Reader<'a>, set: Set, circuit: &mut Circuit) {
         let panels = &self.panels;
         let both = |text: &str, ctx: &Context| panel_slots(text, panels, ctx);
-        circuit.panel = reader.read_in(set, FieldName::CircuitPanel, name);
+        circuit.panel = reader.read_in(set, FieldName::CircuitPanel, panel_name);
         circuit.name = reader.read_in(set, FieldName::CircuitName, name);
         let mut composite = Field::Blank(None);
         if reader
@@ -282,10 +282,7 @@ fn first_cell(reader: &Reader<'_>) -> CellId {
     ]
     .iter()
     .find_map(|&field| reader.cell(field))
-    .unwrap_or(CellId {
-        row: reader.row(),
-        ..super::table::at_heading(reader.found, reader.table)
-    })
+    .unwrap_or_else(|| reader.row_cell())
 }
 
 /// The loads of a row, each of a list or a range for itself.

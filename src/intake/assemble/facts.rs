@@ -1,12 +1,12 @@
 //! What a job says of itself, and what a form says of its panel.
 
 use super::reader::Reader;
-use super::table::{Assembly, Shared, at_heading};
-use crate::intake::found::FormEntry;
+use super::table::{Assembly, Shared, panel_name};
+use crate::intake::found::{FormEntry, SectionOf};
 use crate::intake::notation::{
     Context, Reading, amps, customer, date, edition, free_text, name, panel_supply, revision,
 };
-use crate::schedule::{CellId, Fault, Field, FieldName, JobFacts, Name, Panel};
+use crate::schedule::{Fault, Field, FieldName, JobFacts, Located, Name, Panel, RowIndex};
 use jiff::civil::Date;
 
 impl<'a> Assembly<'a> {
@@ -22,7 +22,7 @@ impl<'a> Assembly<'a> {
             let told = !self.forms_read.insert((reader.place(), cell, entry.field));
             let before = reader.faults.len();
             match entry.field {
-                FieldName::PanelName => panel.name = reader.form(entry, name),
+                FieldName::PanelName => panel.name = reader.form(entry, panel_name),
                 FieldName::PanelSupply => panel.supply = reader.form(entry, panel_supply),
                 FieldName::PanelMain => panel.main = reader.form(entry, amps),
                 FieldName::PanelBus => panel.bus = reader.form(entry, amps),
@@ -43,23 +43,15 @@ impl<'a> Assembly<'a> {
             if told {
                 reader.faults.truncate(before);
             }
-            let at = CellId {
-                table: reader.table,
-                row: cell.0,
-                column: cell.1,
-            };
+            let at = reader.id_at(cell.0, cell.1);
             if let Some(text) = reader.shown(cell.0, cell.1) {
                 self.draft.sources.keep_text(at, &text);
             }
         }
         if let (false, Some((text, cell))) = (panel.name.is_given(), &found.panel) {
             let at = cell.map_or_else(
-                || at_heading(found, reader.table),
-                |(row, column)| CellId {
-                    table: reader.table,
-                    row,
-                    column,
-                },
+                || reader.heading_cell(),
+                |(row, column)| reader.id_at(row, column),
             );
             panel.name = Field::given(Name::new(text), at);
         }
@@ -81,6 +73,57 @@ impl<'a> Assembly<'a> {
         shared
     }
 
+    /// Takes what section rows above `row` name, where the table has no column
+    /// for it. A dwelling's section ends the system and the panel above it.
+    pub(super) fn pass_sections(
+        &mut self,
+        reader: &mut Reader<'a>,
+        shared: &mut Shared,
+        row: RowIndex,
+    ) {
+        let found = reader.found;
+        while let Some(section) = found
+            .sections
+            .get(shared.passed)
+            .filter(|section| section.at.0 < row)
+        {
+            shared.passed += 1;
+            let at = reader.id_at(section.at.0, section.at.1);
+            let named = Field::given(Name::new(&section.name), at);
+            if let Some(text) = reader.shown(section.at.0, section.at.1) {
+                self.draft.sources.keep_text(at, &text);
+            }
+            match section.of {
+                SectionOf::Dwelling | SectionOf::Building => {
+                    if !has_dwellings(reader) {
+                        shared.dwelling = match section.of {
+                            SectionOf::Dwelling => named,
+                            _ => Field::Blank(None),
+                        };
+                    }
+                    shared.system = Field::Blank(None);
+                    if found.panel.is_none() && !found.form.iter().any(of_panel) {
+                        shared.panel = Field::Blank(None);
+                    }
+                }
+                SectionOf::System => shared.system = named,
+                SectionOf::Panel if reader.has(FieldName::CircuitPanel) => {}
+                SectionOf::Panel => {
+                    let name = Located::new(Name::new(&section.name), at);
+                    self.draft.panels.push(Panel {
+                        name,
+                        dwelling: shared.dwelling.clone(),
+                        supply: Field::Blank(None),
+                        main: Field::Blank(None),
+                        bus: Field::Blank(None),
+                        fed_from: Field::Blank(None),
+                    });
+                    shared.panel = named;
+                }
+            }
+        }
+    }
+
     /// Facts in columns of a wide table: the first row that states one.
     pub(super) fn read_job_columns(&mut self, reader: &mut Reader<'a>) {
         for field in JOB_FIELDS {
@@ -89,6 +132,21 @@ impl<'a> Assembly<'a> {
             }
         }
     }
+}
+
+fn of_panel(entry: &FormEntry) -> bool {
+    entry.field == FieldName::PanelName
+}
+
+fn has_dwellings(reader: &Reader<'_>) -> bool {
+    let fields = [
+        FieldName::UnitDwelling,
+        FieldName::CircuitDwelling,
+        FieldName::PanelDwelling,
+        FieldName::RunDwelling,
+        FieldName::ControllerDwelling,
+    ];
+    reader.first_of(&fields).is_some()
 }
 
 #[derive(Default)]
@@ -190,7 +248,7 @@ fn fetch_date(reader: &mut Reader<'_>, field: FieldName, entry: Entry<'_>) -> Fi
 pub fn facts_of(file: &super::ReadFile) -> (Option<String>, Option<String>) {
     let mut facts = JobFacts::default();
     for found in &file.tables {
-        let Some(sheet) = file.book.sheets.get(found.sheet) else {
+        let Some(sheet) = file.book.sheet(found.sheet) else {
             continue;
         };
         let mut reader = Reader::new(found, sheet, file.book.epoch_1904, file.style, 0);

@@ -269,12 +269,12 @@ fn read_run(reader: &mut Reader<'_>, shared: &Shared) -> Run {
         FieldName::RunLength,
     ];
     let at = own.iter().find_map(|&field| reader.cell(field));
-    let mut run = Run::new(at.unwrap_or_else(|| crate::schedule::CellId {
-        row: reader.row(),
-        ..super::table::at_heading(reader.found, reader.table)
-    }));
+    let mut run = Run::new(at.unwrap_or_else(|| reader.row_cell()));
     run.name = reader.read(FieldName::RunName, name);
-    run.system = reader.read(FieldName::RunSystem, name);
+    run.system = match reader.has(FieldName::RunSystem) {
+        true => reader.read(FieldName::RunSystem, name),
+        false => shared.system.clone(),
+    };
     run.dwelling = dwelling(reader, shared);
     run.from = reader.read(FieldName::RunFrom, name);
     run.to = reader.read(FieldName::RunTo, name);

@@ -22,7 +22,8 @@ pub use rows::{JobKeyOfRows, JobName, rows_by_job};
 use super::book::{Book, Value};
 use super::found::FoundTable;
 use super::notation::{Style, decimal_style};
-use crate::schedule::{Draft, Name, RowIndex, SourceFile};
+use super::recognise::Recognition;
+use crate::schedule::{Draft, Fault, Name, Place, RowIndex, RowNumber, SourceFile};
 use table::Assembly;
 
 /// A file, its grids, and the tables that were found on them.
@@ -33,6 +34,8 @@ pub struct ReadFile {
     pub bytes: u64,
     pub book: Book,
     pub tables: Vec<FoundTable>,
+    /// Sheets without a table: name and reason, a whole sentence.
+    pub without: Vec<(Option<String>, String)>,
     /// What the reader of `read` should know: whole sentences.
     pub notes: Vec<String>,
     /// How the file writes its decimals: settled once, from all its tables.
@@ -42,15 +45,31 @@ pub struct ReadFile {
 impl ReadFile {
     pub fn new(path: String, bytes: u64, book: Book, tables: Vec<FoundTable>) -> Self {
         let style = style_of(&book, &tables);
-        let notes = book.notes.clone();
+        let mut notes = book.notes.clone();
+        notes.extend(hidden_notes(&book, &tables));
         Self {
             path,
             bytes,
             book,
             tables,
+            without: Vec::new(),
             notes,
             style,
         }
+    }
+
+    /// From a book in which tables were looked for.
+    pub fn recognised(path: String, bytes: u64, mut book: Book, found: Recognition) -> Self {
+        let without = found.without.into_iter().map(|without| {
+            let sheet = book.sheet(without.sheet);
+            (sheet.and_then(|sheet| sheet.name.clone()), without.reason)
+        });
+        let without = without.collect();
+        book.recast = found.recast;
+        let mut file = Self::new(path, bytes, book, found.tables);
+        file.without = without;
+        file.notes.extend(found.notes);
+        file
     }
 
     /// The file's name without its folders.
@@ -59,9 +78,78 @@ impl ReadFile {
     }
 }
 
+/// Sheets that could not be read whole, as faults of the file.
+fn damage<'a>(
+    file: &'a ReadFile,
+    choice: &'a RowChoice,
+    index: u32,
+) -> impl Iterator<Item = Fault> + 'a {
+    let concerned = move |sheet: usize| match choice {
+        RowChoice::All => true,
+        RowChoice::Rows(tables) => tables
+            .iter()
+            .any(|(table, _)| file.tables.get(*table).is_some_and(|t| t.sheet == sheet)),
+    };
+    let sheets = file.book.sheets.iter().enumerate();
+    sheets
+        .filter(move |(at, _)| concerned(*at))
+        .filter_map(move |(_, sheet)| {
+            let says = sheet.damage.as_ref()?;
+            let says = match &sheet.name {
+                Some(name) => format!("Sheet {name}: {says}"),
+                None => says.clone(),
+            };
+            let at = Place::File(index);
+            Some(Fault::Other { at, says })
+        })
+}
+
+/// What is hidden and was read all the same.
+fn hidden_notes(book: &Book, tables: &[FoundTable]) -> Vec<String> {
+    let mut notes = Vec::new();
+    for (index, sheet) in book.sheets.iter().enumerate() {
+        let label = sheet.name.as_deref().unwrap_or("the sheet");
+        let here: Vec<&FoundTable> = tables.iter().filter(|t| t.sheet == index).collect();
+        if here.is_empty() {
+            continue;
+        }
+        if sheet.is_hidden() {
+            notes.push(format!("Sheet {label} is hidden; it was read."));
+        }
+        let mut rows: Vec<RowIndex> = here
+            .iter()
+            .flat_map(|table| table.rows.iter().copied())
+            .filter(|row| sheet.is_row_hidden(*row))
+            .collect();
+        rows.sort_unstable();
+        rows.dedup();
+        if let (Some(first), Some(last)) = (rows.first(), rows.last()) {
+            notes.push(format!(
+                "{} hidden or filtered rows of sheet {label} were read (rows {} to {}).",
+                rows.len(),
+                RowNumber::from(*first).0,
+                RowNumber::from(*last).0
+            ));
+        }
+        let columns: Vec<String> = here
+            .iter()
+            .flat_map(|table| &table.columns)
+            .filter(|c| !c.fields.is_empty() && sheet.is_column_hidden(c.column))
+            .map(|c| c.column.to_string())
+            .collect();
+        if !columns.is_empty() {
+            notes.push(format!(
+                "Hidden columns of sheet {label} were read: {}.",
+                columns.join(", ")
+            ));
+        }
+    }
+    notes
+}
+
 fn style_of(book: &Book, tables: &[FoundTable]) -> Style {
     decimal_style(tables.iter().flat_map(|table| {
-        let sheet = book.sheets.get(table.sheet);
+        let sheet = book.sheet(table.sheet);
         table.rows.iter().flat_map(move |&row| {
             let cells = sheet.and_then(|sheet| sheet.row(row));
             cells.into_iter().flat_map(move |cells| {
@@ -105,6 +193,8 @@ pub fn draft(files: &[(&ReadFile, RowChoice)], hints: Hints<'_>) -> Draft {
             path: file.path.clone(),
             bytes: file.bytes,
         });
+        let faults = damage(file, choice, index);
+        assembly.draft.faults.extend(faults);
         assembly.add_file(file, choice, index);
     }
     assembly.read_tables();

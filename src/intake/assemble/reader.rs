@@ -30,6 +30,9 @@ pub(super) struct Reader<'a> {
     pub faults: Vec<Fault>,
     /// Index into [`Sources::files`].
     pub file: u32,
+    /// For a recast sheet: the sheets that its cells stand on, each with its
+    /// table.
+    pub tables: Vec<(usize, u32)>,
     sheet: &'a Sheet,
     epoch_1904: bool,
     style: Style,
@@ -72,6 +75,7 @@ impl<'a> Reader<'a> {
             table,
             faults: Vec::new(),
             file: 0,
+            tables: Vec::new(),
             sheet,
             epoch_1904,
             style,
@@ -130,9 +134,37 @@ impl<'a> Reader<'a> {
     }
 
     fn id(&self, column: ColIndex) -> CellId {
+        self.id_at(self.row, column)
+    }
+
+    /// The cell at which this row begins.
+    pub fn row_cell(&self) -> CellId {
+        self.id_at(self.row, self.first_column())
+    }
+
+    /// The cell at which the heading begins, for what only a title or a
+    /// sheet's name tells.
+    pub fn heading_cell(&self) -> CellId {
+        self.id_at(self.found.header.0, self.first_column())
+    }
+
+    fn first_column(&self) -> ColIndex {
+        self.found.columns.first().map_or(ColIndex(0), |c| c.column)
+    }
+
+    /// A cell of the table's sheet, as places name it.
+    pub fn id_at(&self, row: RowIndex, column: ColIndex) -> CellId {
+        if let Some(origin) = self.sheet.origin(row, column, self.found.header.1) {
+            let table = self.tables.iter().find(|(sheet, _)| *sheet == origin.sheet);
+            return CellId {
+                table: table.map_or(self.table, |(_, table)| *table),
+                row: origin.row,
+                column: origin.column,
+            };
+        }
         CellId {
             table: self.table,
-            row: self.row,
+            row,
             column,
         }
     }
@@ -293,11 +325,7 @@ impl<'a> Reader<'a> {
         grammar: impl Fn(&str, &Context) -> Reading<T>,
     ) -> Field<T> {
         let (field, cell) = (entry.field, entry.value);
-        let at = CellId {
-            table: self.table,
-            row: cell.0,
-            column: cell.1,
-        };
+        let at = self.id_at(cell.0, cell.1);
         let raw = match self.value(cell.0, cell.1) {
             Raw::Text(text) => match entry.value_in(&text) {
                 "" => Raw::Empty,

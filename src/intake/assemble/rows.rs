@@ -54,7 +54,7 @@ impl JobKeyOfRows {
 pub fn rows_by_job(file: &ReadFile) -> Vec<JobKeyOfRows> {
     let mut tables = Vec::new();
     for (index, found) in file.tables.iter().enumerate() {
-        let Some(sheet) = file.book.sheets.get(found.sheet) else {
+        let Some(sheet) = file.book.sheet(found.sheet) else {
             continue;
         };
         let mut reader = Reader::new(found, sheet, file.book.epoch_1904, file.style, 0);

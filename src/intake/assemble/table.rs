@@ -3,8 +3,10 @@
 
 use super::reader::Reader;
 use super::{ReadFile, RowChoice};
-use crate::intake::found::FoundTable;
-use crate::intake::notation::{name, panel_supply};
+use crate::intake::book::Sheet;
+use crate::intake::found::{FoundTable, SectionOf};
+use crate::intake::notation::{Context, Reading, name, panel_supply};
+use crate::intake::schema::Schemas;
 use crate::schedule::{
     CellId, Circuit, ColIndex, ColumnMap, Draft, Fault, Field, FieldName, Name, Panel, RowIndex,
     RowLeftOut, SourceTable, TableKind, Unit,
@@ -13,6 +15,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// A table of the job that waits to be read.
 struct Waiting<'a> {
+    /// Index into [`crate::schedule::Sources::tables`].
+    index: usize,
+    /// Of a recast sheet: the sheets that its cells stand on, with tables.
+    sheets: Vec<(usize, u32)>,
     file: &'a ReadFile,
     found: &'a FoundTable,
     rows: Option<&'a [RowIndex]>,
@@ -41,11 +47,17 @@ pub(super) struct Shared {
     pub panel: Field<Name>,
     /// The dwelling that the sheet's form names.
     pub dwelling: Field<Name>,
+    /// The system that a section row names.
+    pub system: Field<Name>,
+    /// Sections of the table that were passed.
+    pub passed: usize,
     /// For each slot that a multi-pole circuit above spans, that circuit.
     pub spanned: BTreeMap<(Option<Name>, u16), usize>,
     /// The unit, circuit and controller of the row before, for rows that a
     /// merged tag continues.
     pub last_unit: Option<usize>,
+    /// The row that told of it last.
+    pub last_row: Option<RowIndex>,
     pub last_circuit: Option<usize>,
 }
 
@@ -57,18 +69,31 @@ impl<'a> Assembly<'a> {
     /// read.
     pub fn add_file(&mut self, file: &'a ReadFile, choice: &'a RowChoice, index: u32) {
         let mut add = |found: &'a FoundTable, rows: Option<&'a [RowIndex]>| {
-            let sheet = file.book.sheets.get(found.sheet);
+            let sheet = file.book.sheet(found.sheet);
+            let number = self.draft.sources.tables.len();
+            let place = |row: RowIndex, column: ColIndex| {
+                let origin = sheet.and_then(|sheet| sheet.origin(row, column, found.header.1));
+                origin.map_or((row, column), |origin| (origin.row, origin.column))
+            };
+            let first = found.columns.first().map_or(ColIndex(0), |c| c.column);
+            let header = match sheet.is_some_and(Sheet::is_recast) {
+                true => (
+                    place(found.header.1, first).0,
+                    place(found.header.1, first).0,
+                ),
+                false => found.header,
+            };
             self.draft.sources.tables.push(SourceTable {
                 file: index,
                 sheet: sheet.and_then(|sheet| sheet.name.clone()),
                 kind: found.kind,
                 kinds: found.kinds.clone(),
-                header: found.header,
+                header,
                 columns: found
                     .columns
                     .iter()
                     .map(|c| ColumnMap {
-                        column: c.column,
+                        column: place(found.header.1, c.column).1,
                         heading: c.heading.clone(),
                         fields: c.fields.clone(),
                         score: c.score,
@@ -78,7 +103,29 @@ impl<'a> Assembly<'a> {
                 rows_left_out: Vec::new(),
                 hidden: sheet.is_some_and(|sheet| sheet.is_hidden()),
             });
-            self.waiting.push(Waiting { file, found, rows });
+            let mut sheets = Vec::new();
+            for (at, origin) in sheet
+                .map_or(Vec::new(), Sheet::stands_on)
+                .into_iter()
+                .enumerate()
+            {
+                let mut table = number;
+                if at > 0 {
+                    table = self.draft.sources.tables.len();
+                    self.draft
+                        .sources
+                        .tables
+                        .push(beside(file, origin, index, found));
+                }
+                sheets.push((origin, table as u32));
+            }
+            self.waiting.push(Waiting {
+                index: number,
+                sheets,
+                file,
+                found,
+                rows,
+            });
         };
         match choice {
             RowChoice::All => file.tables.iter().for_each(|found| add(found, None)),
@@ -101,16 +148,18 @@ impl<'a> Assembly<'a> {
         }
         self.panels.sort();
         self.panels.dedup();
-        for (index, table) in waiting.iter().enumerate() {
-            self.read_table(index, table);
+        for table in &waiting {
+            self.read_table(table.index, table);
         }
         self.drop_repeated_runs();
     }
 
     fn reader_of(table: &Waiting<'a>, index: usize) -> Option<Reader<'a>> {
-        let sheet = table.file.book.sheets.get(table.found.sheet)?;
+        let sheet = table.file.book.sheet(table.found.sheet)?;
         let (epoch, style) = (table.file.book.epoch_1904, table.file.style);
-        Some(Reader::new(table.found, sheet, epoch, style, index as u32))
+        let mut reader = Reader::new(table.found, sheet, epoch, style, index as u32);
+        reader.tables.clone_from(&table.sheets);
+        Some(reader)
     }
 
     /// The names of panels in a table, quietly: faults come when it is read.
@@ -121,9 +170,13 @@ impl<'a> Assembly<'a> {
         let Some(mut reader) = Self::reader_of(table, 0) else {
             return;
         };
+        let sections = table.found.sections.iter();
+        let panels = sections.filter(|section| section.of == SectionOf::Panel);
+        self.panels
+            .extend(panels.map(|section| Name::new(&section.name)));
         for entry in &table.found.form {
             if entry.field == FieldName::PanelName
-                && let Field::Given(panel) = reader.form(entry, name)
+                && let Field::Given(panel) = reader.form(entry, panel_name)
             {
                 self.panels.push(panel.value);
             }
@@ -138,7 +191,7 @@ impl<'a> Assembly<'a> {
                 && text != last
             {
                 last = text.into_owned();
-                if let Some(panel) = reader.quietly(super::reader::Set::Whole, field, name) {
+                if let Some(panel) = reader.quietly(super::reader::Set::Whole, field, panel_name) {
                     self.panels.push(panel);
                 }
             }
@@ -163,25 +216,28 @@ impl<'a> Assembly<'a> {
             Vec::new()
         };
         let mut taken = 0_u32;
-        let lacks = lacking(&reader, &shared);
+        let lacks = lacking(&reader, &shared, found);
         if !lacks.is_empty() {
             self.draft.faults.push(Fault::ColumnMissing {
                 table: index as u32,
                 fields: lacks.clone(),
             });
         }
-        self.note_headings(index, found);
+        if table.sheets.is_empty() {
+            self.note_headings(index, found);
+        }
         for &row in table.rows.unwrap_or(&found.rows) {
             if !reader.go_to(row) {
                 continue;
             }
+            self.pass_sections(&mut reader, &mut shared, row);
             match self.read_row(&mut reader, &mut shared, !lacks.is_empty()) {
                 Ok(()) => {
                     taken += 1;
                     reader.keep_texts(&mut self.draft.sources);
                 }
                 Err(reason) => left_out.push(RowLeftOut {
-                    row,
+                    row: reader.row_cell().row,
                     reason: reason.to_owned(),
                 }),
             }
@@ -243,7 +299,7 @@ impl<'a> Assembly<'a> {
         shared: &mut Shared,
     ) -> Result<(), Reason> {
         use crate::intake::notation::{amps, free_text};
-        let Field::Given(panel) = reader.read(FieldName::PanelName, name) else {
+        let Field::Given(panel) = reader.read(FieldName::PanelName, panel_name) else {
             return Err("the panel has no name");
         };
         let dwelling = dwelling(reader, shared);
@@ -277,6 +333,45 @@ impl<'a> Assembly<'a> {
     }
 }
 
+/// The entry of a further sheet on which cells of a recast table stand.
+fn beside(file: &ReadFile, sheet: usize, index: u32, found: &FoundTable) -> SourceTable {
+    let sheet = file.book.sheets.get(sheet);
+    SourceTable {
+        file: index,
+        sheet: sheet.and_then(|sheet| sheet.name.clone()),
+        kind: found.kind,
+        kinds: vec![found.kind],
+        header: (RowIndex(0), RowIndex(0)),
+        columns: Vec::new(),
+        rows_taken: 0,
+        rows_left_out: Vec::new(),
+        hidden: sheet.is_some_and(|sheet| sheet.is_hidden()),
+    }
+}
+
+/// The name of a panel without the word before it: `Panel 12C` is `12C`.
+pub(super) fn panel_name(text: &str, context: &Context) -> Reading<Name> {
+    match name(text, context) {
+        Reading::Value(panel) => Reading::Value(without_word(panel)),
+        other => other,
+    }
+}
+
+fn without_word(panel: Name) -> Name {
+    let text = panel.text();
+    let Some((word, rest)) = text.split_once([' ', ':']) else {
+        return panel;
+    };
+    let schemas = Schemas::embedded();
+    let rest = rest.trim_matches(|c: char| c.is_whitespace() || matches!(c, ':' | '"' | '#'));
+    let is_word = schemas.key(word) == schemas.key("Panel");
+    if is_word && !rest.is_empty() && !rest.eq_ignore_ascii_case("schedule") {
+        Name::new(rest)
+    } else {
+        panel
+    }
+}
+
 /// The dwelling of a row: its own column, whichever table's it is, else the
 /// sheet's form.
 pub(super) fn dwelling(reader: &mut Reader<'_>, shared: &Shared) -> Field<Name> {
@@ -303,7 +398,8 @@ pub(super) fn dwelling(reader: &mut Reader<'_>, shared: &Shared) -> Field<Name> 
 
 /// The columns that would identify the rows of the table's main kind, where
 /// they are not there.
-fn lacking(reader: &Reader<'_>, shared: &Shared) -> Vec<FieldName> {
+fn lacking(reader: &Reader<'_>, shared: &Shared, found: &FoundTable) -> Vec<FieldName> {
+    let panel_above = found.sections.iter().any(|s| s.of == SectionOf::Panel);
     let missing = |fields: &[FieldName]| -> Vec<FieldName> {
         fields.iter().copied().filter(|&f| !reader.has(f)).collect()
     };
@@ -316,7 +412,9 @@ fn lacking(reader: &Reader<'_>, shared: &Shared) -> Vec<FieldName> {
         TableKind::Circuits => {
             let slots = reader.has(FieldName::CircuitPanelSlots)
                 || reader.has(FieldName::CircuitSlots)
-                    && (reader.has(FieldName::CircuitPanel) || shared.panel.is_given());
+                    && (reader.has(FieldName::CircuitPanel)
+                        || shared.panel.is_given()
+                        || panel_above);
             let named = [
                 FieldName::CircuitName,
                 FieldName::CircuitLoads,
@@ -336,15 +434,5 @@ fn lacking(reader: &Reader<'_>, shared: &Shared) -> Vec<FieldName> {
             }
         }
         TableKind::JobFacts => Vec::new(),
-    }
-}
-
-/// A name at the heading of a table, for what only a title or a sheet's name
-/// tells.
-pub(super) fn at_heading(found: &FoundTable, table: u32) -> CellId {
-    CellId {
-        table,
-        row: found.header.0,
-        column: found.columns.first().map_or(ColIndex(0), |c| c.column),
     }
 }

@@ -19,15 +19,17 @@ impl<'a> Assembly<'a> {
         let ditto = reader
             .text(FieldName::UnitTag)
             .is_some_and(|text| words::classify(&text) == Some(words::Nothing::Same));
-        let continues =
-            (ditto || reader.is_merged_down(FieldName::UnitTag)) && shared.last_unit.is_some();
+        let carried = self.carried_tag(reader, shared);
+        let continues = (ditto || carried.is_some() || reader.is_merged_down(FieldName::UnitTag))
+            && shared.last_unit.is_some();
         let counted = reader
             .text(FieldName::UnitTag)
             .and_then(|text| counted_tag(&text))
             .and_then(|(count, tag)| Some((count, tag, reader.cell(FieldName::UnitTag)?)));
-        let read = match &counted {
-            Some((_, tag, at)) => Field::given(vec![tag.clone()], *at),
-            None => reader.read(FieldName::UnitTag, tag_list),
+        let read = match (&counted, carried) {
+            (Some((_, tag, at)), _) => Field::given(vec![tag.clone()], *at),
+            (None, Some(carried)) => carried,
+            (None, None) => reader.read(FieldName::UnitTag, tag_list),
         };
         let tags = match read {
             Field::Given(tags) if !tags.value.is_empty() => tags,
@@ -67,8 +69,10 @@ impl<'a> Assembly<'a> {
             if let Some(known) = self.draft.units.get_mut(last) {
                 fill(known, unit);
             }
+            shared.last_row = Some(reader.row());
             return Ok(());
         }
+        shared.last_row = Some(reader.row());
         for (tag, mark) in names.into_iter().zip(marks) {
             let mut one = unit.clone();
             if !unit.kind.is_given() {
@@ -82,6 +86,33 @@ impl<'a> Assembly<'a> {
             shared.last_unit = Some(self.push_unit(one));
         }
         Ok(())
+    }
+
+    /// The tag of the row just above, for a row that leaves its own blank and
+    /// goes on with a circuit or a run and no nameplate of its own.
+    fn carried_tag(&self, reader: &Reader<'_>, shared: &Shared) -> Option<Field<Vec<Name>>> {
+        use FieldName::{CircuitBreaker, CircuitPanel, CircuitPanelSlots, CircuitSlots};
+        use FieldName::{RunTo, UnitMca, UnitMcaMop, UnitModel, UnitMop, UnitTag};
+        let says = |field| reader.text(field).is_some();
+        let next = shared
+            .last_row
+            .is_some_and(|row| row.0 + 1 == reader.row().0);
+        let more = [
+            CircuitBreaker,
+            CircuitPanel,
+            CircuitPanelSlots,
+            CircuitSlots,
+            RunTo,
+        ];
+        let own = [UnitTag, UnitMca, UnitMop, UnitMcaMop, UnitModel];
+        if !next || own.into_iter().any(says) || !more.into_iter().any(says) {
+            return None;
+        }
+        let above = self.draft.units.get(shared.last_unit?)?;
+        Some(Field::given(
+            vec![above.tag.value.clone()],
+            reader.cell(UnitTag)?,
+        ))
     }
 
     /// A row for several tags whose quantity counts those tags is one unit
@@ -120,7 +151,10 @@ fn read_unit(reader: &mut Reader<'_>, shared: &Shared, tag: Located<Name>) -> Un
     unit.dwelling = dwelling(reader, shared);
     unit.dwelling_type = reader.read(FieldName::UnitDwellingType, name);
     unit.kind = read_kind(reader, &unit.tag);
-    unit.system = reader.read(FieldName::UnitSystem, name);
+    unit.system = match reader.has(FieldName::UnitSystem) {
+        true => reader.read(FieldName::UnitSystem, name),
+        false => shared.system.clone(),
+    };
     unit.quantity = reader.read(FieldName::UnitQuantity, quantity);
     unit.model = reader.read(FieldName::UnitModel, free_text);
     unit.capacity = reader

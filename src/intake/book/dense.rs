@@ -85,6 +85,7 @@ fn book(
     Ok(Book {
         format,
         sheets,
+        recast: Vec::new(),
         epoch_1904,
         notes,
     })

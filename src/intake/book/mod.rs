@@ -19,6 +19,7 @@ mod number_format;
 mod ods;
 mod ole;
 mod package;
+mod recast;
 mod records;
 mod refusal;
 mod sheet;
@@ -36,6 +37,7 @@ pub use limits::Limits;
 pub use look::{Edges, Horizontal, Line, Look, Rgb, Vertical};
 pub use merges::{Merge, Merges};
 pub use number_format::NumberFormat;
+pub use recast::{Origin, Recaster, Turned};
 pub use refusal::{Bound, Foreign, Refusal};
 pub use sheet::{DefinedTable, Extent, RowRef, Sheet, SheetNote, Visibility};
 
@@ -82,6 +84,9 @@ pub struct Book {
     pub format: Format,
     /// In the author's order, hidden ones too; chart sheets are left out.
     pub sheets: Vec<Sheet>,
+    /// Sheets whose cells stand otherwise in the file: one row a thing was
+    /// made of columns, of attributes, of several sheets.
+    pub recast: Vec<Sheet>,
     /// Dates count from 1904 instead of 1900. Serials are as stored; the
     /// texts of cells reckon with it.
     pub epoch_1904: bool,
@@ -147,6 +152,12 @@ impl Book {
             Some(main) => xlsx::read(&mut package, &main, budget),
             None => Err(Refusal::Foreign(Foreign::NoSheets)),
         }
+    }
+
+    /// A sheet of the file, or behind them a recast one.
+    pub fn sheet(&self, index: usize) -> Option<&Sheet> {
+        let recast = || self.recast.get(index.checked_sub(self.sheets.len())?);
+        self.sheets.get(index).or_else(recast)
     }
 
     /// The palette that [`CellRef::look_index`] indexes; empty for formats

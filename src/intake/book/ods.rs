@@ -65,6 +65,7 @@ pub(super) fn read(package: &mut Package, budget: &mut Budget) -> Result<Book, R
     Ok(Book {
         format: Format::Ods,
         sheets,
+        recast: Vec::new(),
         epoch_1904: false,
         notes: Vec::new(),
     })

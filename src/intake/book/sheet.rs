@@ -4,6 +4,7 @@ use super::cell::{CellRef, Kind, Slot};
 use super::limits::Limits;
 use super::look::Look;
 use super::merges::{Merge, Merges};
+use super::recast::Recast;
 use super::refusal::{Bound, Refusal, within};
 use crate::schedule::{ColIndex, RowIndex};
 use std::borrow::Cow;
@@ -95,6 +96,8 @@ pub struct Sheet {
     shared: Arc<Strings>,
     looks: Arc<[Look]>,
     extent: Option<Extent>,
+    /// Where the cells of a recast sheet stand in the file.
+    pub(super) recast: Option<Box<Recast>>,
 }
 
 /// A row with at least one value.
@@ -181,6 +184,84 @@ impl Sheet {
     /// `None` for a sheet without a value.
     pub fn extent(&self) -> Option<Extent> {
         self.extent
+    }
+
+    /// Index of the cell in the order of the sheet.
+    pub(super) fn slot_index(&self, row: RowIndex, column: ColIndex) -> Option<usize> {
+        let at = self.spans.binary_search_by_key(&row.0, |s| s.row).ok()?;
+        let start = self.spans.get(at)?.start as usize;
+        let end = self.spans.get(at + 1).map(|s| s.start as usize);
+        let slots = self.slots.get(start..end.unwrap_or(self.slots.len()))?;
+        let found = slots.binary_search_by_key(&column.0, |s| s.column).ok()?;
+        Some(start + found)
+    }
+
+    /// The part of the sheet that lies in these columns, each cell in its
+    /// own place.
+    pub fn band(&self, first: ColIndex, last: ColIndex) -> Self {
+        let mut slots = Vec::new();
+        let mut spans: Vec<Span> = Vec::new();
+        for row in self.rows() {
+            let inside = row
+                .slots
+                .iter()
+                .filter(|s| (first.0..=last.0).contains(&s.column));
+            let start = slots.len() as u32;
+            slots.extend(inside.copied());
+            if slots.len() > start as usize {
+                let row = row.row.0;
+                spans.push(Span { row, start });
+            }
+        }
+        let rows = spans.first().zip(spans.last());
+        let extent = rows.map(|(top, bottom)| Extent {
+            first: (RowIndex(top.row), first),
+            last: (RowIndex(bottom.row), last),
+        });
+        Self {
+            spans,
+            slots,
+            extent,
+            ..self.clone()
+        }
+    }
+
+    /// The slot of a cell, and its text where the sheet keeps it itself.
+    pub(super) fn slot_of(&self, row: RowIndex, column: ColIndex) -> Option<(Slot, Option<&str>)> {
+        let slot = *self.slots.get(self.slot_index(row, column)?)?;
+        let own = (slot.kind == Kind::Own).then(|| self.own_text(slot.bits));
+        Some((slot, own))
+    }
+
+    /// A sheet with the strings and the looks of this one.
+    pub(super) fn rebuilt(&self, rows: Vec<Vec<Slot>>, texts: String) -> Self {
+        let mut spans = Vec::with_capacity(rows.len());
+        let mut slots: Vec<Slot> = Vec::new();
+        for (row, cells) in rows.into_iter().enumerate() {
+            if !cells.is_empty() {
+                let (row, start) = (row as u32, slots.len() as u32);
+                spans.push(Span { row, start });
+                slots.extend(cells);
+            }
+        }
+        let last = slots.iter().map(|s| s.column).max().unwrap_or(0);
+        let rows = spans.first().zip(spans.last());
+        let extent = rows.map(|(top, bottom)| Extent {
+            first: (RowIndex(top.row), ColIndex(0)),
+            last: (RowIndex(bottom.row), ColIndex(last)),
+        });
+        Self {
+            name: self.name.clone(),
+            visibility: self.visibility,
+            epoch_1904: self.epoch_1904,
+            spans,
+            slots,
+            texts,
+            shared: Arc::clone(&self.shared),
+            looks: Arc::clone(&self.looks),
+            extent,
+            ..Self::default()
+        }
     }
 
     pub fn covering_merge(&self, row: RowIndex, column: ColIndex) -> Option<&Merge> {

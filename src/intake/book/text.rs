@@ -45,6 +45,7 @@ pub(super) fn read(name: &str, bytes: Vec<u8>, budget: &mut Budget) -> Result<Bo
             encoding,
         },
         sheets: vec![sheet],
+        recast: Vec::new(),
         epoch_1904: false,
         notes,
     })

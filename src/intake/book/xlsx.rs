@@ -91,6 +91,7 @@ pub(super) fn read(
     Ok(Book {
         format: if macros { Format::Xlsm } else { Format::Xlsx },
         sheets,
+        recast: Vec::new(),
         epoch_1904: workbook.epoch_1904,
         notes,
     })

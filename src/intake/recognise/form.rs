@@ -3,6 +3,7 @@
 use super::grid::said;
 use crate::intake::book::Sheet;
 use crate::intake::found::FormEntry;
+use crate::intake::notation::Context;
 use crate::intake::schema::{Listed, Schemas};
 use crate::schedule::{ColIndex, FieldName, RowIndex, TableKind};
 
@@ -21,12 +22,15 @@ const WIDEST: usize = 40;
 
 /// Reads the rows from `from` up to and without `end`.
 ///
-/// `prefer` is whose label a text is that both a job and a panel know.
+/// `prefer` is whose label a text is that both a job and a panel know. With
+/// `bare`, a bare label of those is taken where its value reads: the rows
+/// hold nothing but labels.
 pub(super) fn above(
     sheet: &Sheet,
     from: RowIndex,
     end: RowIndex,
     prefer: TableKind,
+    bare: bool,
     schemas: &Schemas,
 ) -> Above {
     let mut above = Above::default();
@@ -38,7 +42,7 @@ pub(super) fn above(
             .take(WIDEST)
             .map(|(column, text)| (column, text.trim().to_owned()))
             .collect();
-        let entries = entries(row.index(), &cells, prefer, schemas);
+        let entries = entries(row.index(), &cells, (prefer, bare), schemas);
         let what = if !entries.is_empty() {
             above.form.extend(entries);
             "label and value"
@@ -65,7 +69,7 @@ pub(super) fn above(
 fn entries(
     row: RowIndex,
     cells: &[(ColIndex, String)],
-    prefer: TableKind,
+    (prefer, bare): (TableKind, bool),
     schemas: &Schemas,
 ) -> Vec<FormEntry> {
     let label_of = |text: &str, colon: bool| label_of(text, colon, prefer, schemas);
@@ -86,7 +90,11 @@ fn entries(
             }
             continue;
         }
-        let Some(field) = label_of(text, text.ends_with(':')) else {
+        let value = cells.get(at).map(|(_, value)| value.as_str());
+        let weak = value
+            .filter(|_| bare)
+            .and_then(|value| bare_label(text, value, prefer, schemas));
+        let Some(field) = weak.or_else(|| label_of(text, text.ends_with(':'))) else {
             continue;
         };
         if let Some((value_at, value)) = cells.get(at)
@@ -127,6 +135,19 @@ pub(super) fn label_of(
     known
         .max_by_key(|(field, listed)| (field.table() == prefer, *listed > Listed::Weak))
         .map(|(field, _)| *field)
+}
+
+/// The field of `table` that a bare label means before such a value.
+fn bare_label(text: &str, value: &str, table: TableKind, schemas: &Schemas) -> Option<FieldName> {
+    let key = schemas.key(text.trim().trim_end_matches(':'));
+    let mut known = schemas.listed(&key).iter().filter(|(field, listed)| {
+        let asks = schemas.field(*field).is_some_and(|schema| {
+            super::lists::asks_for_form(schema.notation)
+                && super::values::reads(schema.notation, value, &Context::default()) == Some(1.0)
+        });
+        field.table() == table && *listed == Listed::Weak && asks
+    });
+    known.next().map(|(field, _)| *field)
 }
 
 /// The first of each field.

@@ -17,7 +17,7 @@ pub(super) fn tell_slots_from_names(book: &Book, tables: &mut [FoundTable]) {
         return;
     }
     for table in tables {
-        let Some(sheet) = book.sheets.get(table.sheet) else {
+        let Some(sheet) = book.sheet(table.sheet) else {
             continue;
         };
         let fed = |field| table.column_of(field).is_some();
@@ -39,7 +39,7 @@ pub(super) fn tell_slots_from_names(book: &Book, tables: &mut [FoundTable]) {
 fn known(book: &Book, tables: &[FoundTable]) -> Vec<Name> {
     let mut panels = Vec::new();
     for table in tables {
-        let Some(sheet) = book.sheets.get(table.sheet) else {
+        let Some(sheet) = book.sheet(table.sheet) else {
             continue;
         };
         panels.extend(table.panel.iter().map(|(name, _)| Name::new(name)));

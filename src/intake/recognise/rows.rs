@@ -3,8 +3,11 @@
 use super::grid::{is_own, said};
 use super::heading::unit_alone;
 use super::roles::is_number;
+use super::sections::section_of;
 use crate::intake::book::{RowRef, Sheet};
+use crate::intake::found::Section;
 use crate::intake::notation::ColumnUnit;
+use crate::intake::schema::Schemas;
 use crate::schedule::{ColIndex, RowIndex, RowLeftOut};
 
 /// The columns of a table, as its rows are judged by them.
@@ -94,17 +97,28 @@ fn left_out(row: RowIndex, reason: &str) -> RowLeftOut {
     }
 }
 
+/// The rows below a heading.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Sorted {
+    pub taken: Vec<RowIndex>,
+    pub left_out: Vec<RowLeftOut>,
+    pub sections: Vec<Section>,
+}
+
 /// Rows taken and rows left out, from `from` up to and without `end`.
 pub(super) fn sort(
     sheet: &Sheet,
     from: RowIndex,
     end: Option<RowIndex>,
     reach: &Reach,
-) -> (Vec<RowIndex>, Vec<RowLeftOut>) {
+    schemas: &Schemas,
+) -> Sorted {
     let mut sorter = Sorter {
         reach,
+        schemas,
         rows: Vec::new(),
         left_out: Vec::new(),
+        sections: Vec::new(),
         notes: false,
     };
     let mut expected = from.0;
@@ -121,6 +135,8 @@ pub(super) fn sort(
 
 struct Sorter<'a> {
     reach: &'a Reach,
+    schemas: &'a Schemas,
+    sections: Vec<Section>,
     rows: Vec<RowIndex>,
     left_out: Vec<RowLeftOut>,
     /// A heading *Notes* stands above.
@@ -194,6 +210,19 @@ impl Sorter<'_> {
             telling += usize::from(!counts);
             naming |= reach.naming.contains(column) && !counts;
         }
+        if cells.len() <= 2
+            && let Some((of, name)) = section_of(cells.iter().map(|(_, text)| *text), self.schemas)
+        {
+            self.notes = false;
+            let texts: Vec<&str> = cells.iter().map(|(_, text)| *text).collect();
+            let reason = format!("section: {}", texts.join(" "));
+            let at = (
+                row,
+                cells.last().map_or(first_column, |(column, _)| *column),
+            );
+            self.sections.push(Section { at, of, name });
+            return Some(reason);
+        }
         if self.notes && cells.len() <= 2 && !(naming && cells.len() == 2) {
             return Some("note".to_owned());
         }
@@ -221,8 +250,12 @@ impl Sorter<'_> {
         None
     }
 
-    fn finish(self) -> (Vec<RowIndex>, Vec<RowLeftOut>) {
-        (self.rows, self.left_out)
+    fn finish(self) -> Sorted {
+        Sorted {
+            taken: self.rows,
+            left_out: self.left_out,
+            sections: self.sections,
+        }
     }
 }
 

@@ -4,7 +4,8 @@ use super::columns::{Column, Understood, understand};
 use super::form::{self, Above};
 use super::grid::{is_own, said, text_at};
 use super::header::{Block, blocks};
-use super::rows::{Lead, Reach, lead, sort};
+use super::lists;
+use super::rows::{Lead, Reach, Sorted, lead, sort};
 use super::split;
 use super::values::Sample;
 use crate::intake::book::Sheet;
@@ -34,7 +35,7 @@ struct Under {
 }
 
 /// The tables of a sheet, or why there is none, in a sentence.
-pub(super) fn of_sheet(
+pub(in crate::intake::recognise) fn of_sheet(
     index: usize,
     sheet: &Sheet,
     schemas: &Schemas,
@@ -328,12 +329,24 @@ fn build(
         TableKind::Circuits => TableKind::Panels,
         _ => TableKind::JobFacts,
     };
-    let above = form::above(sheet, under.begins, under.block.first, prefer, schemas);
+    let above = form::above(
+        sheet,
+        under.begins,
+        under.block.first,
+        prefer,
+        prefer == TableKind::Panels,
+        schemas,
+    );
     let from = RowIndex(under.block.last.0 + 1 + under.lead.left_out.len() as u32);
     let mut out = Vec::with_capacity(under.tables.len());
     for understood in &under.tables {
         let reach = reach(understood);
-        let (mut rows, mut sorted) = sort(sheet, from, end, &reach);
+        let Sorted {
+            taken: mut rows,
+            left_out: mut sorted,
+            sections,
+        } = sort(sheet, from, end, &reach, schemas);
+        lists::cut(sheet, understood, &mut rows, &mut sorted, schemas);
         rows.retain(|row| !under.again.contains(row));
         sorted.retain(|out| !under.again.contains(&out.row));
         sorted.extend(under.again.iter().map(|row| RowLeftOut {
@@ -371,6 +384,7 @@ fn build(
             left_out,
             form: form_of(understood.kind, &above),
             panel: panel_of(sheet, understood, &above, schemas),
+            sections,
         });
     }
     out
@@ -449,6 +463,10 @@ fn panel_of(
     })
 }
 
+fn said_in(sheet: &Sheet, row: RowIndex) -> usize {
+    sheet.row(row).map_or(0, |row| said(&row).count())
+}
+
 /// A sheet of labels and values alone.
 fn job_facts(index: usize, sheet: &Sheet, schemas: &Schemas) -> Option<FoundTable> {
     let first = sheet.rows().next()?.index();
@@ -457,7 +475,7 @@ fn job_facts(index: usize, sheet: &Sheet, schemas: &Schemas) -> Option<FoundTabl
         return None;
     }
     let end = RowIndex(last.0.saturating_add(1));
-    let above = form::above(sheet, first, end, TableKind::JobFacts, schemas);
+    let above = form::above(sheet, first, end, TableKind::JobFacts, true, schemas);
     let rows: Vec<RowIndex> = above.form.iter().map(|e| e.value.0).collect();
     let mut rows_once = rows.clone();
     rows_once.dedup();
@@ -477,6 +495,7 @@ fn job_facts(index: usize, sheet: &Sheet, schemas: &Schemas) -> Option<FoundTabl
             row: *row,
             reason: match *what {
                 "label and value" => "label said before".to_owned(),
+                "title" if said_in(sheet, *row) == 2 => "label that is not known".to_owned(),
                 other => other.to_owned(),
             },
         })
@@ -508,5 +527,6 @@ fn job_facts(index: usize, sheet: &Sheet, schemas: &Schemas) -> Option<FoundTabl
         left_out,
         form: above.form,
         panel: None,
+        sections: Vec::new(),
     })
 }

@@ -72,7 +72,7 @@ impl Sample {
 const LOOSE: f64 = 0.6;
 
 /// `None` where the cell tells nothing: empty, `TBD`, `BY OTHERS`.
-fn reads(notation: Notation, text: &str, context: &Context) -> Option<f64> {
+pub(super) fn reads(notation: Notation, text: &str, context: &Context) -> Option<f64> {
     match notation {
         Notation::FreeText | Notation::Revision => Some(LOOSE),
         Notation::Loads => Some(LOOSE),
@@ -172,7 +172,7 @@ fn is_hertz(text: &str) -> bool {
 }
 
 /// `101`, `12C`, `B-204`, `#7`, `PH1`.
-fn is_door(text: &str) -> bool {
+pub(super) fn is_door(text: &str) -> bool {
     let text = text.trim().trim_start_matches('#').to_uppercase();
     let digits = text.chars().filter(char::is_ascii_digit).count();
     let mut letters = text.chars().filter(|c| c.is_alphabetic());
@@ -186,7 +186,7 @@ fn is_door(text: &str) -> bool {
 }
 
 /// `FC-1`, `ODU 2`, `AHU1A`: letters, then a number.
-fn is_tag(text: &str) -> bool {
+pub(super) fn is_tag(text: &str) -> bool {
     let text = text.trim();
     let letters = text.chars().take_while(|c| c.is_alphabetic()).count();
     let rest: String = text.chars().skip(letters).collect();

@@ -3,7 +3,12 @@
 //! The files under `schemas/` are Table Schemas; properties of ours begin
 //! with `x-`. Nothing in code knows a heading.
 
+mod layouts;
+mod user;
 mod words;
+
+pub use layouts::Layouts;
+pub use user::HeadingsFault;
 
 use super::notation::ColumnUnit;
 use crate::schedule::{FieldName, TableKind};
@@ -20,6 +25,7 @@ const TABLES: [&str; 6] = [
     include_str!("../../../schemas/controllers.json"),
     include_str!("../../../schemas/job-facts.json"),
 ];
+const LAYOUTS: &str = include_str!("../../../schemas/layouts.json");
 const WORDS: &str = include_str!("../../../schemas/heading-words.json");
 
 /// A field as its schema describes it.
@@ -185,6 +191,7 @@ pub enum Listed {
 pub struct Schemas {
     tables: Vec<TableSchema>,
     words: Words,
+    layouts: Layouts,
     /// By the heading's key: the fields that list it.
     headings: HashMap<String, Vec<(FieldName, Listed)>>,
     /// By the band's key: the fields that a bare heading under it may mean.
@@ -212,6 +219,7 @@ impl Schemas {
         Self {
             tables: Vec::new(),
             words: Words::default(),
+            layouts: Layouts::default(),
             headings: HashMap::new(),
             bands: HashMap::new(),
             never: HashMap::new(),
@@ -224,6 +232,8 @@ impl Schemas {
     fn parse(files: &[&str]) -> Result<Self, String> {
         let mut schemas = Self::empty();
         schemas.words = Words::parse(WORDS).map_err(|e| format!("words of headings: {e}"))?;
+        schemas.layouts = Layouts::parse(LAYOUTS, |text| schemas.key(text))
+            .map_err(|e| format!("words of layouts: {e}"))?;
         for json in files {
             let table: TableSchema = serde_json::from_str(json).map_err(|e| e.to_string())?;
             schemas.add(&table);
@@ -333,6 +343,11 @@ impl Schemas {
         self.spelled
             .iter()
             .map(|(spelled, key, field)| (spelled.as_str(), key.as_str(), *field))
+    }
+
+    /// Words by which layouts other than one row a thing are known.
+    pub fn layouts(&self) -> &Layouts {
+        &self.layouts
     }
 
     pub fn tables(&self) -> &[TableSchema] {

@@ -3,9 +3,13 @@ use super::scene::*;
 use crate::findings::{Audit, Disposition, Severity};
 use crate::practice::Practice;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
-use crate::report::frame::{self, FindingColumns};
+use crate::report::facts::JobResult;
+use crate::report::formats::findings_frame;
+use crate::report::frame;
+use crate::report::record::Record;
 use crate::report::summary::{SummaryView, summary};
 use crate::report::text::FindingsCsv;
+use crate::schedule::Schedule;
 use calamine::Reader;
 
 fn row(job: &str, audit: &Audit) -> JobRow {
@@ -20,6 +24,25 @@ fn row(job: &str, audit: &Audit) -> JobRow {
         files: vec![format!("{job}.xlsx")],
         reason: "One workbook is one job.".into(),
         workbook: Some(format!("jobs/{job}.xlsx")),
+        about: Default::default(),
+    }
+}
+
+/// The findings of a job, under another name.
+fn records(schedule: &Schedule, job: &str, audit: &Audit) -> Vec<Record> {
+    let rename = |finding| Record {
+        job: job.into(),
+        ..Record::new(schedule, finding)
+    };
+    audit.findings.iter().map(rename).collect()
+}
+
+fn result(schedule: &Schedule, row: JobRow, audit: &Audit) -> JobResult {
+    JobResult {
+        findings: records(schedule, &row.job, audit),
+        row,
+        facts: Default::default(),
+        tallies: audit.tallies.clone(),
     }
 }
 
@@ -38,11 +61,18 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     let audit = house_audit(&schedule);
     let mut batch = BatchBook::new(AS_OF).unwrap();
     batch
-        .add(row("Larch Hill", &audit), &audit.findings)
+        .add(
+            row("Larch Hill", &audit),
+            &records(&schedule, "Larch Hill", &audit),
+        )
         .unwrap();
     batch.add(row("Quarry Row", &clean()), &[]).unwrap();
     let bytes = batch
         .finish(&BatchEnd {
+            jobs: &[
+                result(&schedule, row("Larch Hill", &audit), &audit),
+                result(&schedule, row("Quarry Row", &clean()), &clean()),
+            ],
             tallies: &audit.tallies,
             unread: &[UnreadFile {
                 path: "bids/old.xls".into(),
@@ -55,7 +85,17 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     let mut book = read(&bytes);
     assert_eq!(
         book.sheet_names(),
-        ["Jobs", "Findings", "Rules", "Unread", "Basis"]
+        [
+            "Overview",
+            "Jobs",
+            "Findings",
+            "Submitters",
+            "Models",
+            "Twins",
+            "Rules",
+            "Unread",
+            "Basis"
+        ]
     );
     let jobs = texts(&book.worksheet_range("Jobs").unwrap());
     assert_eq!(jobs[1][0], "2 jobs");
@@ -64,10 +104,13 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
         "1 revise and resubmit, 1 no exceptions noted. 1 file could not be read: see Unread."
     );
     assert_eq!(
-        jobs[5][..7],
+        jobs[5][..10],
         [
             "Larch Hill",
             "revise and resubmit",
+            "",
+            "",
+            "",
             "3",
             "1",
             "1",
@@ -75,7 +118,7 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
             "jobs/Larch Hill.xlsx"
         ]
     );
-    let links = part(&bytes, "xl/worksheets/_rels/sheet1.xml.rels");
+    let links = part(&bytes, "xl/worksheets/_rels/sheet2.xml.rels");
     assert!(
         links.contains("Target=\"jobs/Larch%20Hill.xlsx\" TargetMode=\"External\""),
         "{links}"
@@ -83,6 +126,16 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     let findings = texts(&book.worksheet_range("Findings").unwrap());
     assert_eq!(findings.len(), 3 + audit.findings.len());
     assert!(findings[3..].iter().all(|row| row[0] == "Larch Hill"));
+    let overview = texts(&book.worksheet_range("Overview").unwrap());
+    assert_eq!(
+        overview[2][0],
+        "3 to fix, 1 to verify, 1 note; 1 file not read."
+    );
+    let label = |label: &str| overview.iter().find(|row| row[0] == label);
+    assert_eq!(label("revise and resubmit").unwrap()[1], "1");
+    assert_eq!(label("not stated").unwrap()[1..5], ["3", "1", "1", "2"]);
+    let submitters = texts(&book.worksheet_range("Submitters").unwrap());
+    assert_eq!(submitters.len(), 3 + 5, "a row for each rule broken");
     let unread = texts(&book.worksheet_range("Unread").unwrap());
     assert_eq!(unread[3], ["bids/old.xls", "The file asks for a password."]);
 }
@@ -93,7 +146,7 @@ fn csv_has_the_columns_in_their_order() {
     let audit = house_audit(&schedule);
     let mut out = Vec::new();
     let mut csv = FindingsCsv::new(&mut out).unwrap();
-    csv.add("Larch Hill", &audit.findings).unwrap();
+    csv.add(&records(&schedule, "Larch Hill", &audit)).unwrap();
     csv.finish().unwrap();
     let text = String::from_utf8(out).unwrap();
     let mut lines = text.lines();
@@ -113,10 +166,9 @@ fn csv_has_the_columns_in_their_order() {
 fn frames_count_rules_and_find_the_worst_jobs() {
     let schedule = house();
     let audit = house_audit(&schedule);
-    let mut columns = FindingColumns::default();
-    columns.add("a", &audit.findings);
-    columns.add("b", &audit.findings);
-    let frame = columns.into_frame().unwrap();
+    let mut both = records(&schedule, "a", &audit);
+    both.extend(records(&schedule, "b", &audit));
+    let frame = findings_frame(&both).unwrap();
     let rules = frame::rules_by_severity(&frame).unwrap();
     assert_eq!(rules.len(), 5);
     assert!(
@@ -141,9 +193,8 @@ fn frames_count_rules_and_find_the_worst_jobs() {
 fn the_summary_says_where_to_start() {
     let schedule = house();
     let audit = house_audit(&schedule);
-    let mut columns = FindingColumns::default();
-    columns.add("Larch Hill", &audit.findings);
-    let rules = frame::rules_by_severity(&columns.into_frame().unwrap()).unwrap();
+    let found = findings_frame(&records(&schedule, "Larch Hill", &audit)).unwrap();
+    let rules = frame::rules_by_severity(&found).unwrap();
     let jobs = [row("Larch Hill", &audit), row("Quarry Row", &clean())];
     let text = summary(&SummaryView {
         jobs: &jobs,

@@ -489,7 +489,9 @@ pub fn profile_ambient(
             UnitPlace::Roof => practice.ambient.roof.map(|at| (at, "ambient.roof")),
             UnitPlace::Attic => practice.ambient.attic.map(|at| (at, "ambient.attic")),
             UnitPlace::Outdoors => practice.ambient.outdoors.map(|at| (at, "ambient.outdoors")),
-            UnitPlace::Indoors => None,
+            // 30 °C is what the table of ampacities stands at.
+            UnitPlace::Indoors => Some((practice.ambient.indoors, "ambient.indoors"))
+                .filter(|(at, _)| at.exceeds(Celsius(30.0))),
         })
         .reduce(|a, b| if b.0.0 > a.0.0 { b } else { a })
 }

@@ -3,7 +3,7 @@
 use super::layout::SystemBus;
 use super::{each_chain, run_names, system_place};
 use crate::findings::{Finding, Outcome, Severity, Subject};
-use crate::practice::Practice;
+use crate::practice::{Practice, ShieldPolicy};
 use crate::rules::wording::{count, counted, list};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::{Routing, ShieldGround};
@@ -50,7 +50,8 @@ fn bus_shield_needless(schedule: &Schedule, practice: &Practice) -> Vec<Outcome>
             .runs
             .iter()
             .any(|id| routing(id).is_some_and(|routing| routing != Routing::Apart));
-        if shielded.len() < bus.runs.len() || beside {
+        let welcome = practice.bus.shield == ShieldPolicy::Anywhere;
+        if welcome || shielded.len() < bus.runs.len() || beside {
             return vec![Outcome::met(subject, at)];
         }
         if bus.runs.iter().any(|id| routing(id).is_none()) {
@@ -69,6 +70,7 @@ fn bus_shield_needless(schedule: &Schedule, practice: &Practice) -> Vec<Outcome>
         let finding = Finding::note(says, "shielded", remedy)
             .field(FieldName::RunShield)
             .limit("not shielded", "kept apart from line voltage")
+            .profile("bus.shield")
             .profile("bus.budget")
             .profile("bus.budget_shielded");
         let first = shield_cell(bus, shielded[0]);

@@ -298,14 +298,14 @@ pub(super) static BUS_SOLID_WIRE: Rule = Rule {
     check: bus_solid_wire,
 };
 
-fn bus_solid_wire(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
+fn bus_solid_wire(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
     each_run(
         schedule,
         FieldName::RunStranding,
         of_bus(schedule),
         |run| &run.stranded,
         |id, _, &stranded, at| {
-            if stranded {
+            if stranded || !practice.bus.stranded {
                 return Outcome::met(Subject::Run(id), at);
             }
             let label = schedule.run_label(id);
@@ -315,7 +315,8 @@ fn bus_solid_wire(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
                 format!("Use stranded wire for {label}, or show that its manual allows solid."),
             )
             .field(FieldName::RunStranding)
-            .limit("stranded", "common practice");
+            .limit("stranded", "common practice")
+            .profile("bus.stranded");
             Outcome::broken(Subject::Run(id), at, finding)
         },
     )

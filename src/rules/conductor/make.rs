@@ -120,7 +120,14 @@ fn judge_count(schedule: &Schedule, fed: &Fed<'_>) -> Outcome {
     let label = schedule.circuit_label(fed.id);
     let tag = &unit.tag.value;
     let finding = Finding::fix(
-        format!("{label} has {count} conductors; {tag}, {plate}, needs {needed}."),
+        format!(
+            "{label} has {count} {}; {tag}, {plate}, needs {needed}.",
+            if count == 1 {
+                "conductor"
+            } else {
+                "conductors"
+            }
+        ),
         Value::Count(u64::from(count), "conductors"),
         format!("Schedule {needed} conductors and a grounding conductor."),
     )

@@ -97,12 +97,13 @@ fn heading_not_recognised(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             SHOWN,
         );
         let says = format!(
-            "{} of this table of {} not recognised and not audited: {names}.",
+            "{} of this table of {} {} not recognised and not audited: {names}.",
             match headings.len() {
-                1 => "1 column is".to_owned(),
-                many => format!("{many} columns are"),
+                1 => "1 column".to_owned(),
+                many => format!("{many} columns"),
             },
-            source.kind
+            source.kind,
+            if headings.len() == 1 { "is" } else { "are" }
         );
         let remedy = "Rename a column that should be audited; leave the others as they are.";
         let found = counted(headings.len(), "column", "columns");

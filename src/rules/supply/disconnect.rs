@@ -239,14 +239,26 @@ fn needed(
         .collect();
     // An outdoor unit's FLA alone is its fan's.
     let whole = unit.rla.is_given() || !unit.is_outdoor() && !rated.is_empty();
-    if whole && !unit.has_strip_heat() {
-        let worked = disconnect::least_rating(&rated, practice.edition);
-        let how = worked
-            .steps
-            .last()
-            .map_or("", |step| step.how.as_str())
-            .to_owned();
-        return Some((worked.value, worked.value, how));
+    let rating = |heat: Option<Amps>| {
+        let loads: Vec<Amps> = rated.iter().copied().chain(heat).collect();
+        let worked = disconnect::least_rating(&loads, practice.edition);
+        let how = worked.steps.last().map(|step| step.how.clone());
+        (worked.value, how.unwrap_or_default())
+    };
+    if whole {
+        match branch::heater_amps(unit, supply) {
+            None if !unit.has_strip_heat() => {
+                let (amps, how) = rating(None);
+                return Some((amps, amps, how));
+            }
+            // Resistance loads count at their rated current, as the rest does.
+            Some(heat) => {
+                let (least, _) = rating(Some(heat.least));
+                let (most, how) = rating(Some(heat.most));
+                return Some((least, most, how));
+            }
+            None => {}
+        }
     }
     let mca = branch::mca(unit, supply)?;
     let bounds = |mca| disconnect::bounds_by_mca(mca, practice.edition).value;

@@ -8,6 +8,9 @@ mod properties;
 mod shared;
 mod supplies;
 
+use std::io::Write;
+use std::path::Path;
+
 /// A check value.
 pub struct Check<G, E> {
     pub given: G,
@@ -92,10 +95,53 @@ fn the_check_values_are_counted() {
             all.by_hand += table.by_hand;
         }
     }
-    println!(
-        "sizing check values: {} of published worked examples, {} of published tables, \
-         {} from memory, {} by hand or practice",
-        all.examples, all.tables, all.from_memory, all.by_hand
-    );
     assert!(all.examples >= 35 && all.tables >= 70, "{all:?}");
+    let rules = of_the_rules();
+    assert!(
+        rules.examples >= 8,
+        "the checks of the rules were not found"
+    );
+    let published = all.examples + all.tables + rules.examples + rules.tables;
+    // Not by println, which tests keep to themselves: the count is to be seen.
+    let _ = writeln!(
+        std::io::stdout(),
+        "check values: {published} published ({} of worked examples, {} of tables and sections), \
+         {} from memory, {} by hand or practice",
+        all.examples + rules.examples,
+        all.tables + rules.tables,
+        all.from_memory + rules.from_memory,
+        all.by_hand + rules.by_hand
+    );
+    assert!(published >= 80);
+}
+
+/// The check values in the tests of the rules, by the source beside each.
+fn of_the_rules() -> Tally {
+    let mut checks = Vec::new();
+    let mut folders = vec![Path::new(env!("CARGO_MANIFEST_DIR")).join("src/rules")];
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder).expect("the rules").flatten() {
+            let path = entry.path();
+            if path.is_dir() {
+                folders.push(path);
+                continue;
+            }
+            let text = std::fs::read_to_string(path).expect("a source");
+            let sources = text
+                .lines()
+                .filter_map(|line| line.trim().strip_prefix("source: \""));
+            for source in sources {
+                checks.push(if source.starts_with("from memory") {
+                    recalled((), (), "")
+                } else if source.starts_with("NFPA") {
+                    published((), (), "NFPA")
+                } else if source.starts_with(PRACTICE) || source.starts_with(BY_HAND) {
+                    published((), (), BY_HAND)
+                } else {
+                    published((), (), "a publication")
+                });
+            }
+        }
+    }
+    tally(&checks)
 }

@@ -111,6 +111,7 @@ pub fn table(book: &Book, kinds: &[TableKind], fields: &str, header: u32) -> Fou
         left_out: Vec::new(),
         form: Vec::new(),
         panel: None,
+        sections: Vec::new(),
     }
 }
 

@@ -2,15 +2,22 @@
 //! row, so that a finished job can leave memory.
 
 use super::basis::{self, Section};
+use super::facts::{JobAbout, JobResult};
 use super::names::SheetNames;
 use super::page::{self, Cell, Column, Page};
+use super::record::Record;
 use super::style::Styles;
 use super::{ReportError, counted, tallies};
-use crate::findings::{Disposition, Reported, RuleTally, Severity};
+use crate::findings::{Disposition, RuleTally, Severity};
 use crate::practice::Practice;
 use jiff::civil::Date;
 use rust_xlsxwriter::Workbook;
 use std::collections::{BTreeMap, BTreeSet};
+
+mod models;
+mod overview;
+mod submitters;
+mod twins;
 
 /// A job, as the outputs of a batch list it.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +37,15 @@ pub struct JobRow {
     /// Its workbook, relative to the folder of the batch's; `None` where it
     /// could not be written.
     pub workbook: Option<String>,
+    /// What it says of itself.
+    pub about: JobAbout,
+}
+
+impl JobRow {
+    /// Whether totals count it: it is no superseded submission.
+    pub fn counts(&self) -> bool {
+        self.about.superseded_by.is_none()
+    }
 }
 
 /// A file that could not be read, or became part of no job.
@@ -42,6 +58,8 @@ pub struct UnreadFile {
 
 /// What is known of a batch once all jobs are done.
 pub struct BatchEnd<'a> {
+    /// All jobs, in the order in which they were added.
+    pub jobs: &'a [JobResult],
     /// Summed over the jobs, in the order of the registry.
     pub tallies: &'a [RuleTally],
     pub unread: &'a [UnreadFile],
@@ -50,9 +68,12 @@ pub struct BatchEnd<'a> {
     pub practice: &'a Practice,
 }
 
-const JOBS: [Column; 9] = [
+const JOBS: [Column; 12] = [
     ("Job", 30.0),
     ("Disposition", 22.0),
+    ("Submitted by", 20.0),
+    ("Revision", 13.0),
+    ("Date", 11.0),
     ("Fix", 8.0),
     ("Verify", 9.0),
     ("Note", 8.0),
@@ -93,11 +114,11 @@ pub struct BatchBook {
     names: SheetNames,
     as_of: String,
     jobs: Vec<JobRow>,
-    /// Sheets of the workbook: jobs, then the first of the findings; where
+    /// Sheets of the workbook: overview, jobs, then the first of the findings; where
     /// these need more, they come behind all others.
     sheet: usize,
     row: u32,
-    sources: BTreeMap<&'static str, BTreeSet<String>>,
+    sources: BTreeMap<String, BTreeSet<String>>,
 }
 
 impl BatchBook {
@@ -108,6 +129,7 @@ impl BatchBook {
     pub fn new(as_of: Date) -> Result<Self, ReportError> {
         let mut workbook = super::new_workbook("Batch", as_of)?;
         let mut names = SheetNames::default();
+        page::add(&mut workbook, &names.give("Overview"), "Overview")?;
         page::add(&mut workbook, &names.give("Jobs"), "Jobs")?;
         let mut batch = Self {
             workbook,
@@ -160,7 +182,7 @@ impl BatchBook {
     ///
     /// # Errors
     /// Where a row cannot be written.
-    pub fn add(&mut self, job: JobRow, findings: &[Reported]) -> Result<(), ReportError> {
+    pub fn add(&mut self, job: JobRow, findings: &[Record]) -> Result<(), ReportError> {
         for finding in findings {
             if self.row >= MOST_ROWS {
                 self.end_findings()?;
@@ -170,7 +192,7 @@ impl BatchBook {
             self.row += 1;
             self.finding(&job, finding)?;
             if !finding.source.is_empty() {
-                let sources = self.sources.entry(finding.rule).or_default();
+                let sources = self.sources.entry(finding.rule.clone()).or_default();
                 if !sources.contains(&finding.source) {
                     sources.insert(finding.source.clone());
                 }
@@ -180,25 +202,24 @@ impl BatchBook {
         Ok(())
     }
 
-    fn finding(&mut self, job: &JobRow, finding: &Reported) -> Result<(), ReportError> {
+    fn finding(&mut self, job: &JobRow, finding: &Record) -> Result<(), ReportError> {
         let row = self.row;
         let workbook = job.workbook.as_ref().filter(|_| row < MOST_LINKS);
-        let address = &finding.address;
         let cells = [
             Cell::link(
                 workbook.and_then(|path| page::outside(path, None)),
                 &job.job,
             ),
             Cell::Severity(finding.severity),
-            Cell::text(finding.rule),
-            Cell::text(&finding.subject_label),
+            Cell::text(&finding.rule),
+            Cell::text(&finding.subject),
             Cell::text(&finding.message),
             Cell::text(&finding.found),
             Cell::text(&finding.limit),
             Cell::text(&finding.remedy),
-            Cell::text(&address.file),
-            Cell::text(&address.sheet),
-            Cell::text(&address.cell),
+            Cell::text(&finding.file),
+            Cell::text(&finding.sheet),
+            Cell::text(&finding.cell),
             Cell::text(&finding.source),
             Cell::text(&finding.id),
         ];
@@ -217,7 +238,19 @@ impl BatchBook {
     /// Where the workbook cannot be written.
     pub fn finish(mut self, end: &BatchEnd) -> Result<Vec<u8>, ReportError> {
         self.end_findings()?;
+        self.write_overview(end)?;
         self.write_jobs(end)?;
+        let submitters = submitters::rows(end.jobs)?;
+        self.add_list(
+            "Submitters",
+            &submitters::COLUMNS,
+            &submitters,
+            submitters::leads(),
+        )?;
+        let models = models::rows(end.jobs);
+        self.add_list("Models", &models::COLUMNS, &models, models::leads())?;
+        let twins = twins::rows(end.jobs);
+        self.add_list("Twins", &twins::COLUMNS, &twins, twins::leads(&twins))?;
         let rows = tallies::rows(end.tallies);
         self.add_list("Rules", &tallies::COLUMNS, &rows, Vec::new())?;
         let unread: Vec<Vec<Cell>> = end
@@ -235,6 +268,17 @@ impl BatchBook {
         Ok(self.workbook.save_to_buffer()?)
     }
 
+    fn write_overview(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
+        let page = Page {
+            styles: &self.styles,
+            of: "Batch",
+            as_of: &self.as_of,
+        };
+        let sheet = self.workbook.worksheet_from_index(0)?;
+        sheet.set_active(true);
+        overview::write(&page, sheet, end)
+    }
+
     fn write_jobs(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
         let styles = &self.styles;
         let page = Page {
@@ -249,7 +293,7 @@ impl BatchBook {
                 let count = self
                     .jobs
                     .iter()
-                    .filter(|j| j.disposition == disposition)
+                    .filter(|j| j.counts() && j.disposition == disposition)
                     .count();
                 (count > 0).then(|| format!("{count} {disposition}"))
             })
@@ -262,7 +306,7 @@ impl BatchBook {
             ),
         };
         let leads = [
-            (counted(self.jobs.len(), "job", "jobs"), &styles.title),
+            (jobs_counted(&self.jobs), &styles.title),
             (
                 format!("{}.{unread}", by_disposition.join(", ")),
                 &styles.lead,
@@ -275,8 +319,7 @@ impl BatchBook {
                 &styles.quiet,
             ),
         ];
-        let sheet = self.workbook.worksheet_from_index(0)?;
-        sheet.set_active(true);
+        let sheet = self.workbook.worksheet_from_index(1)?;
         let head = page.open(sheet, "Jobs", &leads)?;
         page.list(sheet, head, &JOBS, &rows, 1)?;
         Ok(())
@@ -323,10 +366,11 @@ impl BatchBook {
             self.as_of.clone(),
             "the only date that the audit knows".to_owned(),
         );
-        let sources = self
-            .sources
-            .iter()
-            .flat_map(|(rule, sources)| sources.iter().map(|source| (*rule, source.as_str())));
+        let sources = self.sources.iter().flat_map(|(rule, sources)| {
+            sources
+                .iter()
+                .map(|source| (rule.as_str(), source.as_str()))
+        });
         let sections = [
             Section {
                 title: "This batch",
@@ -337,6 +381,19 @@ impl BatchBook {
             basis::sources(sources),
         ];
         basis::write(&page, sheet, &sections)
+    }
+}
+
+/// `17 jobs, and 2 superseded submissions outside all totals`.
+pub(super) fn jobs_counted(jobs: &[JobRow]) -> String {
+    let current = jobs.iter().filter(|job| job.counts()).count();
+    let text = counted(current, "job", "jobs");
+    match jobs.len() - current {
+        0 => text,
+        more => format!(
+            "{text}, and {} outside all totals",
+            counted(more, "superseded submission", "superseded submissions")
+        ),
     }
 }
 
@@ -352,6 +409,7 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
             &job.job,
         ),
         match job.disposition {
+            _ if !job.counts() => Cell::Section(format!("superseded; was: {disposition}")),
             Disposition::NotAudited | Disposition::ReviseAndResubmit => {
                 Cell::Tint(Severity::Fix, disposition)
             }
@@ -360,6 +418,9 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
             }
             Disposition::NoExceptionsNoted => Cell::Text(disposition),
         },
+        Cell::text(&job.about.submitted_by),
+        Cell::text(&job.about.revision),
+        Cell::text(&job.about.date),
         Cell::Count(job.fix as u64),
         Cell::Count(job.verify as u64),
         Cell::Count(job.note as u64),

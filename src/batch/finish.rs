@@ -1,0 +1,101 @@
+//! What is about all jobs together, from what stays of each.
+
+use super::outputs::OutputFolder;
+use super::run::{Batch, BatchError};
+use super::{across, machine};
+use crate::findings::{NotCheckedTally, RuleTally};
+use crate::practice::Practice;
+use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
+use crate::report::facts::JobResult;
+use crate::report::{frame, summary, text};
+use crate::rules;
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+
+/// What is known beside the jobs.
+pub(super) struct Whole<'a> {
+    pub as_of: Date,
+    pub practice: &'a Practice,
+    pub unread: &'a [UnreadFile],
+    /// Files that are no schedules.
+    pub others: u64,
+    /// The output folder as the user named it.
+    pub shown: &'a str,
+}
+
+/// Judges the jobs against each other and writes the outputs of the batch.
+pub(super) fn finish(
+    whole: &Whole,
+    out: &OutputFolder,
+    mut jobs: Vec<JobResult>,
+) -> Result<Batch, BatchError> {
+    let across = across::judge(&mut jobs)?;
+    let mut tallies = sum_tallies(&jobs);
+    tallies.extend(across);
+    let mut jobs_bytes = Vec::new();
+    let mut jobs_csv = text::JobsCsv::new(&mut jobs_bytes)?;
+    let mut book = BatchBook::new(whole.as_of)?;
+    for job in &jobs {
+        jobs_csv.add(&job.row)?;
+        book.add(job.row.clone(), &job.findings)?;
+    }
+    let end = BatchEnd {
+        jobs: &jobs,
+        tallies: &tallies,
+        unread: whole.unread,
+        other_files: whole.others,
+        practice: whole.practice,
+    };
+    out.write("batch.xlsx", &book.finish(&end)?)?;
+    jobs_csv.finish()?;
+    out.write("jobs.csv", &jobs_bytes)?;
+    machine::write(out, &jobs, whole.unread)?;
+    let rows: Vec<JobRow> = jobs.iter().map(|job| job.row.clone()).collect();
+    let summary = summary::summary(&summary::SummaryView {
+        jobs: &rows,
+        rules: &frame::rules_by_severity(&frame::counted_findings(&jobs)?)?,
+        unread: whole.unread.len(),
+        out: whole.shown,
+    })?;
+    let worst = rows
+        .iter()
+        .filter(|row| row.counts())
+        .filter_map(|row| row.worst.map(|(severity, _)| severity))
+        .max();
+    Ok(Batch {
+        summary,
+        unread: 0,
+        warnings: Vec::new(),
+        worst,
+    })
+}
+
+/// Sums of the counted jobs' tallies, in the order of the registry.
+fn sum_tallies(jobs: &[JobResult]) -> Vec<RuleTally> {
+    rules::ALL
+        .iter()
+        .enumerate()
+        .map(|(at, rule)| {
+            let mut sum = RuleTally {
+                rule: rule.name,
+                met: 0,
+                broken: 0,
+                not_checked: Vec::new(),
+            };
+            let mut wants: BTreeMap<String, u64> = BTreeMap::new();
+            let counted = jobs.iter().filter(|job| job.counts());
+            for tally in counted.filter_map(|job| job.tallies.get(at)) {
+                sum.met += tally.met;
+                sum.broken += tally.broken;
+                for missing in &tally.not_checked {
+                    *wants.entry(missing.wants.clone()).or_default() += missing.subjects;
+                }
+            }
+            sum.not_checked = wants
+                .into_iter()
+                .map(|(wants, subjects)| NotCheckedTally { wants, subjects })
+                .collect();
+            sum
+        })
+        .collect()
+}

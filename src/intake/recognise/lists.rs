@@ -1,0 +1,148 @@
+//! A list below a table, behind a blank gap: a register of drawings, a
+//! legend. Its rows do not read under the table's headings.
+
+use super::columns::Understood;
+use super::grid::text_at;
+use super::values::{is_tag, reads};
+use crate::intake::book::Sheet;
+use crate::intake::notation::{Context, words};
+use crate::intake::schema::{Notation, Schemas};
+use crate::schedule::{ColIndex, FieldName, RowIndex, RowLeftOut};
+
+/// Rows of a stretch that are looked at.
+const LOOK: usize = 12;
+/// Of the cells that ask for form, so many must read.
+const FITS: f64 = 0.35;
+/// Below this, no mark at the head of the rows saves them: a register of
+/// drawings has `M-101` there.
+const STRANGE: f64 = 0.1;
+
+/// Moves stretches behind a blank gap that do not fit to the rows left out.
+pub(super) fn cut(
+    sheet: &Sheet,
+    understood: &Understood,
+    taken: &mut Vec<RowIndex>,
+    left_out: &mut Vec<RowLeftOut>,
+    schemas: &Schemas,
+) {
+    let blank: Vec<RowIndex> = left_out
+        .iter()
+        .filter(|out| out.reason.starts_with("blank"))
+        .map(|out| out.row)
+        .collect();
+    let mut stretches: Vec<Vec<RowIndex>> = Vec::new();
+    for row in taken.drain(..) {
+        let gap = stretches
+            .last()
+            .and_then(|stretch| stretch.last())
+            .is_none_or(|last| {
+                let next = blank.partition_point(|b| b <= last);
+                blank.get(next).is_some_and(|b| *b < row)
+            });
+        match stretches.last_mut() {
+            Some(stretch) if !gap => stretch.push(row),
+            _ => stretches.push(vec![row]),
+        }
+    }
+    let columns = formed(understood, schemas);
+    let (first_fit, first_marks) = match stretches.first() {
+        Some(first) => fit(sheet, first, &columns),
+        None => return,
+    };
+    let judges = first_fit.is_some_and(|fit| fit >= 0.5);
+    for (at, stretch) in stretches.into_iter().enumerate() {
+        let (fits, marks) = fit(sheet, &stretch, &columns);
+        let strange = at > 0
+            && judges
+            && fits.map_or(marks < 0.5 && first_marks >= 0.8, |fits| fits < FITS)
+            && (marks < 0.5 || fits.is_some_and(|fits| fits < STRANGE) && first_fit >= Some(0.8));
+        if strange {
+            left_out.extend(stretch.into_iter().map(|row| RowLeftOut {
+                row,
+                reason:
+                    "a list below the table: its cells do not read under the headings".to_owned(),
+            }));
+        } else {
+            taken.extend(stretch);
+        }
+    }
+    left_out.sort_by_key(|out| out.row);
+}
+
+/// A column, its notation where it asks for form, and whether it names the
+/// row.
+struct Formed {
+    at: ColIndex,
+    notation: Option<Notation>,
+    context: Context,
+    names: bool,
+}
+
+fn formed(understood: &Understood, schemas: &Schemas) -> Vec<Formed> {
+    let mut out = Vec::new();
+    for column in &understood.columns {
+        let Some(&field) = column.fields.first() else {
+            continue;
+        };
+        let notation = schemas.field(field).map(|schema| schema.notation);
+        out.push(Formed {
+            at: column.column,
+            notation: notation.filter(|notation| asks_for_form(*notation)),
+            context: Context {
+                unit: column.unit,
+                ..Context::default()
+            },
+            names: matches!(
+                field,
+                FieldName::UnitTag | FieldName::ControllerTag | FieldName::RunFrom
+            ),
+        });
+    }
+    out
+}
+
+pub(super) fn asks_for_form(notation: Notation) -> bool {
+    !matches!(
+        notation,
+        Notation::Name
+            | Notation::FreeText
+            | Notation::Loads
+            | Notation::Dwelling
+            | Notation::Kind
+            | Notation::Revision
+            | Notation::TagList
+            | Notation::Place
+    )
+}
+
+/// The part of the cells that read, `None` where none asks for form, and the
+/// part of the rows that a mark names.
+fn fit(sheet: &Sheet, rows: &[RowIndex], columns: &[Formed]) -> (Option<f64>, f64) {
+    let (mut told, mut read) = (0.0, 0.0);
+    let (mut marks, mut looked) = (0.0, 0.0);
+    for &row in rows.iter().take(LOOK) {
+        looked += 1.0;
+        let mut marked = false;
+        for column in columns {
+            let Some(text) = text_at(sheet, row, column.at) else {
+                continue;
+            };
+            if words::classify(&text).is_some() {
+                continue;
+            }
+            marked |= column.names && is_tag(&text);
+            if let Some(says) = column
+                .notation
+                .and_then(|notation| reads(notation, &text, &column.context))
+            {
+                told += 1.0;
+                read += says;
+            }
+        }
+        marks += f64::from(u8::from(marked));
+    }
+    (
+        (told > 0.0).then(|| read / told),
+        marks / f64::max(looked, 1.0),
+    )
+}

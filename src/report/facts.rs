@@ -1,0 +1,286 @@
+//! What of a job stays once its schedule has left memory: for rules across
+//! jobs, for the sheets of a batch, and for a roll-up of many batches.
+
+use super::ReportError;
+use super::batch::JobRow;
+use super::record::Record;
+use crate::findings::RuleTally;
+use crate::schedule::number;
+use polars::prelude::*;
+
+/// What a job says of itself.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct JobAbout {
+    /// The job's key; see [`crate::schedule::Schedule::key`].
+    pub key: String,
+    pub number: String,
+    pub name: String,
+    pub submitted_by: String,
+    pub revision: String,
+    /// As 2026-03-31; empty where it is not stated.
+    pub date: String,
+    pub units: u64,
+    /// Hash over what the schedule says, whatever its layout.
+    pub content: String,
+    /// The file that holds the current submission of the same job; this one
+    /// is out of totals.
+    pub superseded_by: Option<String>,
+}
+
+/// A unit's nameplate as one job states it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct UnitFact {
+    pub job: String,
+    pub job_key: String,
+    pub file: String,
+    pub sheet: String,
+    /// The tag's cell.
+    pub cell: String,
+    pub tag: String,
+    pub dwelling: String,
+    pub kind: String,
+    /// As written; empty where none is.
+    pub model: String,
+    /// What spellings of one model share.
+    pub model_key: String,
+    /// Amperes; the second where the nameplate gives two.
+    pub mca: [Option<f64>; 2],
+    pub mop: [Option<f64>; 2],
+    /// `208/230`.
+    pub volts: String,
+    pub phases: Option<u32>,
+    /// Thousands of BTU an hour.
+    pub capacity: Option<f64>,
+    pub heat_kw: Option<f64>,
+    pub submitted_by: String,
+}
+
+/// A system's bus.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SystemFact {
+    pub job: String,
+    pub job_key: String,
+    pub system: String,
+    pub units: u64,
+    /// Feet of all runs with a known length.
+    pub length: Option<f64>,
+    /// Every run of it has a length.
+    pub complete: bool,
+    /// Feet.
+    pub budget: Option<f64>,
+}
+
+/// All facts of one job.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct JobFacts {
+    pub units: Vec<UnitFact>,
+    pub systems: Vec<SystemFact>,
+}
+
+/// All that stays of one job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JobResult {
+    pub row: JobRow,
+    pub findings: Vec<Record>,
+    pub facts: JobFacts,
+    /// In the order of the registry.
+    pub tallies: Vec<RuleTally>,
+}
+
+impl JobResult {
+    /// Whether totals count it: it is no superseded submission.
+    pub fn counts(&self) -> bool {
+        self.row.counts()
+    }
+}
+
+impl UnitFact {
+    /// `31.4 A`, `42.7/46.7 A`; `None` where the unit states none. So for all
+    /// of these.
+    pub fn mca_text(&self) -> Option<String> {
+        amps_text(self.mca)
+    }
+
+    pub fn mop_text(&self) -> Option<String> {
+        amps_text(self.mop)
+    }
+
+    /// `208/230 V 1-phase`.
+    pub fn supply_text(&self) -> Option<String> {
+        if self.volts.is_empty() {
+            return None;
+        }
+        Some(match self.phases {
+            Some(phases) => format!("{} V {phases}-phase", self.volts),
+            None => format!("{} V", self.volts),
+        })
+    }
+
+    pub fn capacity_text(&self) -> Option<String> {
+        self.capacity.map(|mbh| format!("{} MBH", number(mbh)))
+    }
+
+    /// One model with one heater: only such nameplates can be compared.
+    pub fn nameplate_key(&self) -> String {
+        match self.heat_kw {
+            Some(kw) if kw > 0.0 => format!("{}|{}", self.model_key, number(kw)),
+            _ => self.model_key.clone(),
+        }
+    }
+}
+
+fn amps_text(amps: [Option<f64>; 2]) -> Option<String> {
+    match amps {
+        [Some(one), None] => Some(format!("{} A", number(one))),
+        [Some(one), Some(two)] => Some(format!("{}/{} A", number(one), number(two))),
+        _ => None,
+    }
+}
+
+fn texts<'a, T>(rows: &[&'a T], pick: impl Fn(&'a T) -> &'a str) -> Vec<&'a str> {
+    rows.iter().map(|row| pick(row)).collect()
+}
+
+fn numbers<T>(rows: &[&T], pick: impl Fn(&T) -> Option<f64>) -> Vec<Option<f64>> {
+    rows.iter().map(|row| pick(row)).collect()
+}
+
+/// `jobs.parquet`: one row a job, in the order of the jobs.
+///
+/// # Errors
+/// None but those of the library; so for all of these.
+pub fn jobs(rows: &[&JobRow]) -> Result<DataFrame, ReportError> {
+    let about = |pick: fn(&JobAbout) -> &str| -> Vec<&str> {
+        rows.iter().map(|j| pick(&j.about)).collect()
+    };
+    let count =
+        |pick: fn(&JobRow) -> usize| -> Vec<u64> { rows.iter().map(|j| pick(j) as u64).collect() };
+    let files: Vec<String> = rows.iter().map(|j| j.files.join("\n")).collect();
+    let worst =
+        |pick: fn(&JobRow) -> &'static str| -> Vec<&str> { rows.iter().map(|j| pick(j)).collect() };
+    let superseded: Vec<Option<&str>> = rows
+        .iter()
+        .map(|j| j.about.superseded_by.as_deref())
+        .collect();
+    let columns = vec![
+        Column::new("job".into(), texts(rows, |j| &j.job)),
+        Column::new("job_key".into(), about(|a| &a.key)),
+        Column::new("number".into(), about(|a| &a.number)),
+        Column::new("name".into(), about(|a| &a.name)),
+        Column::new("submitted_by".into(), about(|a| &a.submitted_by)),
+        Column::new("revision".into(), about(|a| &a.revision)),
+        Column::new("date".into(), about(|a| &a.date)),
+        Column::new("disposition".into(), texts(rows, |j| j.disposition.name())),
+        Column::new("fix".into(), count(|j| j.fix)),
+        Column::new("verify".into(), count(|j| j.verify)),
+        Column::new("note".into(), count(|j| j.note)),
+        Column::new(
+            "worst_severity".into(),
+            worst(|j| j.worst.map_or("", |(severity, _)| severity.name())),
+        ),
+        Column::new(
+            "worst_rule".into(),
+            worst(|j| j.worst.map_or("", |(_, rule)| rule)),
+        ),
+        Column::new("files".into(), files),
+        Column::new("reason".into(), texts(rows, |j| &j.reason)),
+        Column::new(
+            "workbook".into(),
+            rows.iter()
+                .map(|j| j.workbook.as_deref())
+                .collect::<Vec<_>>(),
+        ),
+        Column::new(
+            "units".into(),
+            rows.iter().map(|j| j.about.units).collect::<Vec<_>>(),
+        ),
+        Column::new("content".into(), about(|a| &a.content)),
+        Column::new("superseded_by".into(), superseded),
+    ];
+    Ok(DataFrame::new(rows.len(), columns)?)
+}
+
+/// `units.parquet`: one row a unit, in the order of the jobs and rows.
+pub fn units(rows: &[&UnitFact]) -> Result<DataFrame, ReportError> {
+    let columns = vec![
+        Column::new("job".into(), texts(rows, |u| &u.job)),
+        Column::new("job_key".into(), texts(rows, |u| &u.job_key)),
+        Column::new("submitted_by".into(), texts(rows, |u| &u.submitted_by)),
+        Column::new("file".into(), texts(rows, |u| &u.file)),
+        Column::new("sheet".into(), texts(rows, |u| &u.sheet)),
+        Column::new("cell".into(), texts(rows, |u| &u.cell)),
+        Column::new("tag".into(), texts(rows, |u| &u.tag)),
+        Column::new("dwelling".into(), texts(rows, |u| &u.dwelling)),
+        Column::new("kind".into(), texts(rows, |u| &u.kind)),
+        Column::new("model".into(), texts(rows, |u| &u.model)),
+        Column::new("model_key".into(), texts(rows, |u| &u.model_key)),
+        Column::new("mca_a".into(), numbers(rows, |u| u.mca[0])),
+        Column::new("mca_second_a".into(), numbers(rows, |u| u.mca[1])),
+        Column::new("mop_a".into(), numbers(rows, |u| u.mop[0])),
+        Column::new("mop_second_a".into(), numbers(rows, |u| u.mop[1])),
+        Column::new("volts".into(), texts(rows, |u| &u.volts)),
+        Column::new(
+            "phases".into(),
+            rows.iter().map(|u| u.phases).collect::<Vec<_>>(),
+        ),
+        Column::new("capacity_mbh".into(), numbers(rows, |u| u.capacity)),
+        Column::new("heat_kw".into(), numbers(rows, |u| u.heat_kw)),
+    ];
+    Ok(DataFrame::new(rows.len(), columns)?)
+}
+
+/// `systems.parquet`: one row a system.
+pub fn systems(rows: &[&SystemFact]) -> Result<DataFrame, ReportError> {
+    let columns = vec![
+        Column::new("job".into(), texts(rows, |s| &s.job)),
+        Column::new("job_key".into(), texts(rows, |s| &s.job_key)),
+        Column::new("system".into(), texts(rows, |s| &s.system)),
+        Column::new(
+            "units".into(),
+            rows.iter().map(|s| s.units).collect::<Vec<_>>(),
+        ),
+        Column::new("bus_length_ft".into(), numbers(rows, |s| s.length)),
+        Column::new(
+            "bus_length_complete".into(),
+            rows.iter().map(|s| s.complete).collect::<Vec<_>>(),
+        ),
+        Column::new("bus_budget_ft".into(), numbers(rows, |s| s.budget)),
+    ];
+    Ok(DataFrame::new(rows.len(), columns)?)
+}
+
+/// `tallies.parquet`: one row for each job, rule and outcome; `wants` is
+/// empty but for what could not be checked.
+pub fn tallies(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
+    let (mut job, mut key, mut rule) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut outcome, mut wants, mut subjects) = (Vec::new(), Vec::new(), Vec::new());
+    for JobResult { row, tallies, .. } in jobs {
+        for tally in tallies {
+            let counted = [("met", "", tally.met), ("broken", "", tally.broken)];
+            let missing = tally
+                .not_checked
+                .iter()
+                .map(|missing| ("not checked", missing.wants.as_str(), missing.subjects));
+            for (what, wanted, count) in counted.into_iter().chain(missing) {
+                if count > 0 {
+                    job.push(row.job.as_str());
+                    key.push(row.about.key.as_str());
+                    rule.push(tally.rule);
+                    outcome.push(what);
+                    wants.push(wanted);
+                    subjects.push(count);
+                }
+            }
+        }
+    }
+    let height = job.len();
+    let columns = vec![
+        Column::new("job".into(), job),
+        Column::new("job_key".into(), key),
+        Column::new("rule".into(), rule),
+        Column::new("outcome".into(), outcome),
+        Column::new("wants".into(), wants),
+        Column::new("subjects".into(), subjects),
+    ];
+    Ok(DataFrame::new(height, columns)?)
+}

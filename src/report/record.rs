@@ -1,0 +1,111 @@
+//! A finding as the outputs of a batch carry it: all spelled out, so that the
+//! schedule that it came from can leave memory. Every machine format writes
+//! exactly these fields, or those of them that it has room for.
+
+use crate::findings::{Reported, Severity};
+use crate::schedule::{Address, Schedule};
+use serde::{Deserialize, Serialize};
+
+/// One finding of one job.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Record {
+    /// What people call the job.
+    pub job: String,
+    /// The job's number, else its normalised name, else its file's stem.
+    pub job_key: String,
+    /// Relative to the folder that was named.
+    pub file: String,
+    /// Empty for a text file.
+    pub sheet: String,
+    /// As a spreadsheet program names it; empty where it is about no cell.
+    pub cell: String,
+    pub subject: String,
+    /// Empty for the building.
+    pub dwelling: String,
+    pub rule: String,
+    pub severity: Severity,
+    pub message: String,
+    pub found: String,
+    pub limit: String,
+    pub remedy: String,
+    pub source: String,
+    /// The same in every revision of the job.
+    pub id: String,
+    /// Other cells that the finding stands on.
+    pub related: Vec<Spot>,
+    /// Cells that would have to change, and to what.
+    pub changes: Vec<Edit>,
+}
+
+/// A cell.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Spot {
+    pub file: String,
+    pub sheet: String,
+    pub cell: String,
+}
+
+/// A change of one cell.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Edit {
+    pub file: String,
+    pub sheet: String,
+    pub cell: String,
+    /// `table.name`, as in the schemas.
+    pub field: String,
+    /// As written now.
+    pub was: String,
+    pub proposed: String,
+}
+
+impl From<Address> for Spot {
+    fn from(address: Address) -> Self {
+        Self {
+            file: address.file,
+            sheet: address.sheet,
+            cell: address.cell,
+        }
+    }
+}
+
+impl Record {
+    /// Spells a finding of a job out.
+    pub fn new(schedule: &Schedule, finding: &Reported) -> Self {
+        let spot = |place| Spot::from(schedule.sources.address(place));
+        let address = finding.address.clone();
+        Self {
+            job: schedule.title.clone(),
+            job_key: schedule.key.clone(),
+            file: address.file,
+            sheet: address.sheet,
+            cell: address.cell,
+            subject: finding.subject_label.clone(),
+            dwelling: finding.dwelling.clone(),
+            rule: finding.rule.to_owned(),
+            severity: finding.severity,
+            message: finding.message.clone(),
+            found: finding.found.clone(),
+            limit: finding.limit.clone(),
+            remedy: finding.remedy.clone(),
+            source: finding.source.clone(),
+            id: finding.id.clone(),
+            related: finding.related.iter().copied().map(spot).collect(),
+            changes: finding
+                .changes
+                .iter()
+                .map(|change| (spot(change.at.into()), change))
+                .map(|(at, change)| Edit {
+                    file: at.file,
+                    sheet: at.sheet,
+                    cell: at.cell,
+                    field: change.field.name().to_owned(),
+                    was: change.was.clone(),
+                    proposed: change.proposed.clone(),
+                })
+                .collect(),
+        }
+    }
+}

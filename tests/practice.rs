@@ -1,0 +1,147 @@
+//! A practice profile, the pages of the rules, and one circuit, as the
+//! program's users ask for them.
+
+mod common;
+
+use common::*;
+use std::path::Path;
+
+const JOB: &str = "\
+Tag,Type,MCA,MOCP,V/PH/HZ,Panel,Ckt,Breaker,Wire
+OU-1,Outdoor unit,31.4,50,208/230-1-60,LP,\"1,3\",60A/2P,\"2#10 THHN, 1#10G\"
+FC-1,Fan coil,0.8,15,208/230-1-60,LP,\"2,4\",15A/2P,14/2 MC
+";
+
+fn write(folder: &Path, name: &str, text: &str) {
+    std::fs::write(folder.join(name), text).expect("a file can be written");
+}
+
+#[test]
+fn a_bad_profile_is_refused_before_anything_is_written() {
+    let folder = tempfile::tempdir().expect("a folder");
+    write(folder.path(), "job.csv", JOB);
+    write(
+        folder.path(),
+        "site.toml",
+        "edition = 2020\n[bus]\nbudget = \"6000 yards\"\nfarthets = 100\n",
+    );
+    let out = folder.path().join("out");
+    let job = folder.path().join("job.csv");
+    let run = audit(folder.path(), &[&job], &out, &["--practice", "site.toml"]);
+    assert_eq!(run.status.code(), Some(2));
+    let says = stderr(&run);
+    assert!(
+        says.contains("site.toml:3:10: bus.budget: \"6000 yards\" is not a length"),
+        "{says}"
+    );
+    assert!(
+        says.contains("site.toml:4:1: bus.farthets: no key"),
+        "{says}"
+    );
+    assert!(says.contains("nearest: bus.farthest"), "{says}");
+    assert!(!out.exists());
+}
+
+#[test]
+fn a_profile_decides_the_edition_and_the_severity() {
+    let folder = tempfile::tempdir().expect("a folder");
+    write(folder.path(), "job.csv", JOB);
+    write(
+        folder.path(),
+        "site.toml",
+        "edition = 2017\n[severities]\nprotection-over-mop = { fix = \"verify\" }\n",
+    );
+    let job = folder.path().join("job.csv");
+    let finding = |more: &[&str], out: &str| {
+        let out = folder.path().join(out);
+        let run = audit(folder.path(), &[&job], &out, more);
+        assert!(run.status.success(), "{}", stderr(&run));
+        let rows = rows(&out.join("findings.csv"));
+        let found = rows
+            .into_iter()
+            .find(|row| row["rule"] == "protection-over-mop");
+        found.expect("60 A is above the MOP of 50 A")
+    };
+    let plain = finding(&[], "plain");
+    assert_eq!(plain["severity"], "fix");
+    let text = format!("{plain:?}");
+    assert!(
+        text.contains("NFPA 70-2023") && !text.contains("severities"),
+        "{text}"
+    );
+    let own = finding(&["--practice", "site.toml"], "own");
+    assert_eq!(own["severity"], "verify");
+    let text = format!("{own:?}");
+    assert!(
+        text.contains("NFPA 70-2017") && !text.contains("NFPA 70-2023"),
+        "{text}"
+    );
+    assert!(
+        text.contains("practice profile: severities.protection-over-mop (fix by the rule)"),
+        "{text}"
+    );
+    assert_eq!(plain["id"], own["id"], "a finding keeps its id");
+}
+
+#[test]
+fn rules_lists_all_and_explain_tells_one_in_both_forms() {
+    let here = Path::new(".");
+    let listed = ampledger(here, &["rules", "--json"]);
+    assert!(listed.status.success());
+    let all: serde_json::Value = serde_json::from_str(&stdout(&listed)).expect("JSON");
+    let all = all.as_array().expect("an array");
+    assert_eq!(all.len(), ampledger::rules::ALL.len());
+    let text = stdout(&ampledger(here, &["rules"]));
+    for rule in all {
+        let name = rule["name"].as_str().expect("a name");
+        assert!(text.contains(name), "{name}");
+        let sources = rule["sources"].as_object().expect("by edition");
+        let editions: Vec<&str> = sources.keys().map(String::as_str).collect();
+        assert_eq!(editions, ["2017", "2020", "2023", "2026"], "{name}");
+    }
+    let told = stdout(&ampledger(here, &["explain", "protection-over-mop"]));
+    for words in [
+        "Why it matters",
+        "How it is decided",
+        "What it does not look at",
+        "Worked example",
+        "OU-1 is protected by a breaker of 60 A; its MOP is 50 A. 60 A is 10 A above it.",
+        "NFPA 70-2017 110.3(B)",
+        "licensed electrician",
+    ] {
+        let flat = told.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(words), "{words}\n{told}");
+    }
+    assert!(
+        told.lines().all(|line| line.chars().count() <= 100),
+        "{told}"
+    );
+    let unknown = ampledger(here, &["explain", "protection-over-mcp"]);
+    assert_eq!(unknown.status.code(), Some(2));
+    assert!(stderr(&unknown).contains("nearest: protection-over-mop"));
+}
+
+#[test]
+fn size_prints_a_circuit_with_its_arithmetic() {
+    let here = Path::new(".");
+    let line = [
+        "size", "--rla", "18", "--fla", "1.2", "--volts", "208", "--length", "90",
+    ];
+    let text = stdout(&ampledger(here, &line));
+    for words in [
+        "1.25 × 18 A + 1.2 A",
+        "NFPA 70-2023 440.33",
+        "10 AWG copper",
+        "Cautions",
+    ] {
+        assert!(text.contains(words), "{words}\n{text}");
+    }
+    let mut json_line = line.to_vec();
+    json_line.push("--json");
+    let json = stdout(&ampledger(here, &json_line));
+    let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+    assert_eq!(json["parts"][0]["key"], "mca");
+    assert_eq!(json["parts"][0]["number"], 23.7);
+    let nothing = ampledger(here, &["size"]);
+    assert_eq!(nothing.status.code(), Some(2));
+}
