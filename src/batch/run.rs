@@ -1,6 +1,6 @@
 //! Audits a batch: plan, jobs in parallel, the outputs of all jobs together.
 
-use super::discover::{discover, distinct_file_names, natural_key};
+use super::discover::{Candidate, discover, distinct_file_names, natural_key};
 use super::facts;
 use super::finish::{Whole, finish};
 use super::outputs::{NotOurs, OutputFolder, Stale};
@@ -12,6 +12,7 @@ use crate::intake::job::{JobGroup, JobPer};
 use crate::practice::Practice;
 use crate::proposal::{self, Proposal};
 use crate::report::batch::{JobRow, UnreadFile};
+use crate::report::copy::Written;
 use crate::report::drawing::{self, Drawings};
 use crate::report::facts::{JobFacts, JobResult};
 use crate::report::record::Record;
@@ -263,7 +264,7 @@ impl Run<'_> {
             .par_iter()
             .enumerate()
             .filter_map(|(index, group)| {
-                let work = || self.job(self.names.of(at, index), group, &files, &links, &typed);
+                let work = || self.job(self.names.of(at, index), group, cluster, &files, &links, &typed);
                 let done = catch_unwind(AssertUnwindSafe(work));
                 self.bar.inc(1);
                 done.unwrap_or_else(|_| {
@@ -272,10 +273,10 @@ impl Run<'_> {
                 })
             })
             .collect();
-        let copies = files.iter().flatten();
-        for file in copies.filter(|_| self.options.workbooks) {
-            if links.contains_key(&file.path) {
-                self.annotate(file, &done, &links, &typed);
+        let copies = cluster.files.iter().zip(&files);
+        for (planned, file) in copies.filter(|_| self.options.workbooks) {
+            if let Some(file) = file.as_ref().filter(|file| links.contains_key(&file.path)) {
+                self.annotate(file, original(&planned.candidate), &done, &links, &typed);
             }
         }
         for job in &mut done {
@@ -312,8 +313,10 @@ impl Run<'_> {
         for file in files.iter().flatten() {
             merge(&mut typed, remarks::read(&file.book));
         }
-        let jobs =
-            (0..cluster.jobs.len()).map(|job| format!("jobs/{}.xlsx", self.names.of(at, job)));
+        let jobs = (0..cluster.jobs.len()).flat_map(|job| {
+            let name = self.names.of(at, job);
+            [job_name(name, ""), job_name(name, ".xlsm")]
+        });
         let copies = files
             .iter()
             .flatten()
@@ -333,6 +336,7 @@ impl Run<'_> {
         &self,
         name: &str,
         group: &JobGroup,
+        cluster: &Cluster,
         files: &[Option<Arc<ReadFile>>],
         links: &BTreeMap<String, String>,
         typed: &Typed,
@@ -357,9 +361,12 @@ impl Run<'_> {
             [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
             _ => None,
         };
-        let relative = format!("jobs/{name}.xlsx");
+        let own = group.files.first().filter(|_| author.is_some());
+        let own = own.and_then(|(file, _)| cluster.files.get(*file));
+        let original = own.and_then(|planned| original(&planned.candidate));
+        let relative = job_name(name, own.map_or("", |own| &own.candidate.relative));
         // Seen from jobs/.
-        let own: BTreeMap<String, String> = parts
+        let copies: BTreeMap<String, String> = parts
             .iter()
             .filter_map(|(file, _)| {
                 Some((file.path.clone(), format!("../{}", links.get(&file.path)?)))
@@ -372,14 +379,15 @@ impl Run<'_> {
             author,
             proposal: Some(&proposal),
             takeoff: &taken,
+            original: original.as_deref(),
             as_of: self.options.as_of,
             grouping: &reason,
-            links: &own,
+            links: &copies,
             remarks: typed,
         };
         let written = job::workbook(&view)
             .map_err(|error| error.to_string())
-            .and_then(|bytes| self.write(&relative, &bytes));
+            .and_then(|written| self.write_copy(&relative, written));
         if audit
             .findings
             .iter()
@@ -441,6 +449,7 @@ impl Run<'_> {
     fn annotate(
         &self,
         file: &ReadFile,
+        original: Option<Vec<u8>>,
         jobs: &[Done],
         links: &BTreeMap<String, String>,
         typed: &Typed,
@@ -469,6 +478,7 @@ impl Run<'_> {
             .collect();
         let view = annotated::FileView {
             book: &file.book,
+            original: original.as_deref(),
             path: &file.path,
             headings: &headings,
             findings: &items,
@@ -478,7 +488,7 @@ impl Run<'_> {
         };
         let written = annotated::workbook(&view)
             .map_err(|error| error.to_string())
-            .and_then(|bytes| self.write(relative, &bytes));
+            .and_then(|written| self.write_copy(relative, written));
         if items
             .iter()
             .any(|item| typed.contains_key(&item.finding.id))
@@ -488,6 +498,13 @@ impl Run<'_> {
         if let Err(sentence) = written {
             self.fault(relative, sentence);
         }
+    }
+
+    fn write_copy(&self, relative: &str, written: Written) -> Result<(), String> {
+        let bytes = written
+            .for_file(relative)
+            .map_err(|error| error.to_string())?;
+        self.write(relative, &bytes)
     }
 
     fn write(&self, relative: &str, bytes: &[u8]) -> Result<(), String> {
@@ -500,14 +517,34 @@ impl Run<'_> {
     }
 }
 
+/// Endings that a copy keeps.
+const KEPT_ENDINGS: [&str; 2] = [".xlsx", ".xlsm"];
+
 /// `annotated/<relative path>`, as a workbook.
 fn annotated_name(path: &str) -> String {
     let lower = path.to_lowercase();
-    if lower.ends_with(".xlsx") {
-        format!("annotated/{path}")
-    } else {
-        format!("annotated/{path}.xlsx")
+    match KEPT_ENDINGS.iter().any(|ending| lower.ends_with(ending)) {
+        true => format!("annotated/{path}"),
+        false => format!("annotated/{path}.xlsx"),
     }
+}
+
+/// `jobs/<job>.xlsx`; with macros where the job's one file, `of`, has them.
+fn job_name(name: &str, of: &str) -> String {
+    match of.to_lowercase().ends_with(".xlsm") {
+        true => format!("jobs/{name}.xlsm"),
+        false => format!("jobs/{name}.xlsx"),
+    }
+}
+
+/// The bytes of a file that is a workbook, whatever its name says.
+fn original(candidate: &Candidate) -> Option<Vec<u8>> {
+    const BEGIN: [[u8; 4]; 2] = [*b"PK\x03\x04", [0xD0, 0xCF, 0x11, 0xE0]];
+    let bytes = std::fs::read(&candidate.path).ok()?;
+    BEGIN
+        .iter()
+        .any(|begin| bytes.starts_with(begin))
+        .then_some(bytes)
 }
 
 fn merge(into: &mut Typed, from: Typed) {

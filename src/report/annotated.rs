@@ -4,8 +4,10 @@
 
 use super::author::{self, AuthorView};
 use super::basis::{self, Section};
+use super::copy::{self, Way, Written};
 use super::list::{self, ListView};
 use super::names::SheetNames;
+use super::package::SheetEdit;
 use super::page::{self, Links, Page};
 use super::remarks::Remarks;
 use super::style::Styles;
@@ -22,6 +24,8 @@ pub use super::list::Item;
 /// What an annotated file is made from.
 pub struct FileView<'a> {
     pub book: &'a Book,
+    /// Its bytes, where it is a workbook: edited in place where that is safe.
+    pub original: Option<&'a [u8]>,
     /// The file, as findings name it.
     pub path: &'a str,
     /// Headings of its tables, of all jobs.
@@ -41,10 +45,16 @@ pub struct FileView<'a> {
 ///
 /// # Errors
 /// Where the workbook cannot be written: more rows than a sheet holds.
-pub fn workbook(view: &FileView) -> Result<Vec<u8>, ReportError> {
+pub fn workbook(view: &FileView) -> Result<Written, ReportError> {
+    copy::write(view.original, |way| build(view, way))
+}
+
+/// Our sheets, with the author's rebuilt before them or the edits for his
+/// own.
+fn build(view: &FileView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportError> {
     let styles = Styles::new();
     let mut names = SheetNames::default();
-    let sheets = author::sheet_names(view.book, view.path, &mut names);
+    let sheets = way.sheet_names(view.book, view.path, &mut names);
     let findings_name = names.give_ours("Findings");
     let basis_name = names.give_ours("Basis");
     let items: Vec<Item> = view
@@ -88,7 +98,11 @@ pub fn workbook(view: &FileView) -> Result<Vec<u8>, ReportError> {
         list: &findings_name,
         remarks: view.remarks,
     };
-    author::add(&mut workbook, &author, &sheets, &styles)?;
+    let mut edits = Vec::new();
+    match way.is_in_place() {
+        true => edits = author::in_place::edits(&author, &styles),
+        false => author::add(&mut workbook, &author, &sheets, &styles)?,
+    }
 
     let as_of = view.as_of.to_string();
     let page = Page {
@@ -109,22 +123,22 @@ pub fn workbook(view: &FileView) -> Result<Vec<u8>, ReportError> {
         also: &also,
     };
     list.write(&page, sheet, head)?;
-    write_basis(view, &page, page::add(&mut workbook, &basis_name, "Basis")?)?;
-    Ok(workbook.save_to_buffer()?)
+    let basis = page::add(&mut workbook, &basis_name, "Basis")?;
+    write_basis(view, way, &page, basis)?;
+    Ok((workbook.save_to_buffer()?, edits))
 }
 
 fn write_basis(
     view: &FileView,
+    way: &Way,
     page: &Page,
     sheet: &mut rust_xlsxwriter::Worksheet,
 ) -> Result<(), ReportError> {
-    let copy = "The author's sheets were written anew from the values, merged ranges and look that \
-                were read: formulas stand as their values, and pictures, charts and drawings are \
-                left out. The original file was not touched.";
+    let copy = way.sentence();
     let rows = [
         ("As of", page.as_of, "the only date that the audit knows"),
         ("File", view.path, "the file that this is a copy of"),
-        ("Copy", "", copy),
+        ("Copy", "", copy.as_str()),
     ];
     let rows = rows
         .into_iter()

@@ -3,8 +3,10 @@
 
 use super::author::{self, AuthorView, Heading};
 use super::basis::{self, Section};
+use super::copy::{self, Way, Written};
 use super::list::{self, Item, Line, ListView};
 use super::names::SheetNames;
+use super::package::SheetEdit;
 use super::page::{self, Links, Page};
 use super::remarks::Remarks;
 use super::style::Styles;
@@ -34,6 +36,9 @@ pub struct JobView<'a> {
     /// The schedule that is proposed; `None` leaves its sheet out.
     pub proposal: Option<&'a Proposal>,
     pub takeoff: &'a [TakeoffItem],
+    /// The bytes of that file, where it is a workbook: edited in place where
+    /// that is safe.
+    pub original: Option<&'a [u8]>,
     pub as_of: Date,
     /// Why these files are one job: a sentence.
     pub grouping: &'a str,
@@ -79,7 +84,14 @@ impl Ours {
 ///
 /// # Errors
 /// Where the workbook cannot be written: more rows than a sheet holds.
-pub fn workbook(view: &JobView) -> Result<Vec<u8>, ReportError> {
+pub fn workbook(view: &JobView) -> Result<Written, ReportError> {
+    let original = view.author.and(view.original);
+    copy::write(original, |way| build(view, way))
+}
+
+/// Our sheets, with the author's rebuilt before them or the edits for his
+/// own.
+fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportError> {
     let schedule = view.schedule;
     let path = schedule
         .sources
@@ -89,7 +101,7 @@ pub fn workbook(view: &JobView) -> Result<Vec<u8>, ReportError> {
     let styles = Styles::new();
     let mut names = SheetNames::default();
     let sheets = match view.author {
-        Some(book) => author::sheet_names(book, path, &mut names),
+        Some(book) => way.sheet_names(book, path, &mut names),
         None => BTreeMap::new(),
     };
     let ours = Ours::new(&mut names);
@@ -108,6 +120,7 @@ pub fn workbook(view: &JobView) -> Result<Vec<u8>, ReportError> {
     let rows = list::rows_by_id(&lines, head + 1);
 
     let mut workbook = super::new_workbook(&schedule.title, view.as_of)?;
+    let mut edits = Vec::new();
     if let Some(book) = view.author {
         let author = AuthorView {
             book,
@@ -118,7 +131,10 @@ pub fn workbook(view: &JobView) -> Result<Vec<u8>, ReportError> {
             list: &ours.findings,
             remarks: view.remarks,
         };
-        author::add(&mut workbook, &author, &sheets, &styles)?;
+        match way.is_in_place() {
+            true => edits = author::in_place::edits(&author, &styles),
+            false => author::add(&mut workbook, &author, &sheets, &styles)?,
+        }
     }
     let as_of = view.as_of.to_string();
     let sheet = JobSheets {
@@ -130,11 +146,12 @@ pub fn workbook(view: &JobView) -> Result<Vec<u8>, ReportError> {
             as_of: &as_of,
         },
         ours: &ours,
+        way,
     };
     sheet.findings(&mut workbook, &lines, &leads)?;
     sheet.lists(&mut workbook)?;
     sheet.basis(&mut workbook)?;
-    Ok(workbook.save_to_buffer()?)
+    Ok((workbook.save_to_buffer()?, edits))
 }
 
 /// The lines above the list: which job, what a reviewer would write, how
@@ -183,6 +200,7 @@ struct JobSheets<'a> {
     links: Links<'a>,
     page: Page<'a>,
     ours: &'a Ours,
+    way: &'a Way,
 }
 
 impl JobSheets<'_> {
@@ -294,15 +312,12 @@ impl JobSheets<'_> {
         let view = self.view;
         let sheet = page::add(workbook, &self.ours.basis, "Basis")?;
         let copy = match view.author {
-            Some(_) => {
-                "The author's sheets in this workbook were written anew from the values, merged \
-                 ranges and look that were read: formulas stand as their values, and pictures, \
-                 charts and drawings are left out. The original file was not touched."
-            }
+            Some(_) => self.way.sentence(),
             None => {
                 "The author's tables are not in this workbook, because the job is made of several \
                  files or of rows of a table that holds several jobs. Each file has an annotated \
                  copy of its own."
+                    .to_owned()
             }
         };
         let edition = match view.schedule.facts.edition.get() {
@@ -321,7 +336,7 @@ impl JobSheets<'_> {
                 edition,
             ),
             ("Files", self.files(), view.grouping),
-            ("Copy", String::new(), copy),
+            ("Copy", String::new(), copy.as_str()),
         ];
         let audit = Section {
             title: "This audit",

@@ -262,7 +262,12 @@ impl<'a> Links<'a> {
 
 /// A link to a cell of the same workbook.
 pub(super) fn inside(sheet: &str, cell: &str) -> String {
-    format!("internal:{}", anchor(sheet, cell))
+    format!("internal:{}", place(sheet, cell))
+}
+
+/// A cell of the same workbook: `'Findings'!A12`.
+pub(super) fn place(sheet: &str, cell: &str) -> String {
+    anchor(sheet, cell)
 }
 
 /// A link to another file, relative to this one's folder; `None` for a path

@@ -1,6 +1,7 @@
 //! Formats and colours. Every colour also differs in lightness, and none
 //! carries a meaning that is not there in words.
 
+use super::package::{CellLook, Line, MarkLook, Middle};
 use crate::findings::Severity;
 use rust_xlsxwriter::{Color, Format, FormatAlign, FormatBorder, FormatUnderline};
 
@@ -13,11 +14,15 @@ const LINK: u32 = 0x1F_4E_8C;
 
 /// Fill of a severity, the worse the darker.
 pub(super) fn fill(severity: Severity) -> Color {
-    Color::RGB(match severity {
+    Color::RGB(fill_rgb(severity))
+}
+
+pub(super) fn fill_rgb(severity: Severity) -> u32 {
+    match severity {
         Severity::Fix => 0xF2_A9_93,
         Severity::Verify => 0xFA_DF_9B,
         Severity::Note => 0xDC_EA_F4,
-    })
+    }
 }
 
 /// The severity as it stands in our columns and notes.
@@ -168,4 +173,79 @@ pub(super) fn marked(severity: Severity) -> Format {
         Severity::Fix => format.set_bold(),
         _ => format,
     }
+}
+
+/// Places of the looks in [`cell_looks`].
+pub(super) const LOOK_HEAD: usize = 0;
+pub(super) const LOOK_WIDE: usize = 1;
+pub(super) const LOOK_FREE: usize = 2;
+pub(super) const LOOK_LINK: usize = 3;
+
+/// Place of what was found in [`cell_looks`].
+pub(super) fn look_beside(severity: Severity) -> usize {
+    4 + look_marked(severity)
+}
+
+/// Place of a severity in [`mark_looks`].
+pub(super) fn look_marked(severity: Severity) -> usize {
+    match severity {
+        Severity::Note => 0,
+        Severity::Verify => 1,
+        Severity::Fix => 2,
+    }
+}
+
+const BY_PLACE: [Severity; 3] = [Severity::Note, Severity::Verify, Severity::Fix];
+
+/// The formats of our columns in a workbook that is edited in place.
+pub(super) fn cell_looks() -> Vec<CellLook> {
+    let wide = CellLook {
+        font: "Calibri",
+        size: 10.0,
+        ink: INK,
+        bold: false,
+        underline: false,
+        fill: None,
+        bottom: Some((Line::Thin, RULE)),
+        wrap: true,
+        middle: Middle::Top,
+        unlocked: false,
+    };
+    let head = CellLook {
+        bold: true,
+        fill: Some(HEAD),
+        bottom: Some((Line::Medium, INK)),
+        middle: Middle::Centre,
+        ..wide.clone()
+    };
+    let free = CellLook {
+        fill: Some(FREE),
+        unlocked: true,
+        ..wide.clone()
+    };
+    let link = CellLook {
+        ink: LINK,
+        underline: true,
+        ..wide.clone()
+    };
+    let beside = BY_PLACE.map(|severity| CellLook {
+        fill: Some(fill_rgb(severity)),
+        ..wide.clone()
+    });
+    [head, wide, free, link].into_iter().chain(beside).collect()
+}
+
+/// As [`marked`], in a workbook that is edited in place.
+pub(super) fn mark_looks() -> Vec<MarkLook> {
+    let look = |severity| MarkLook {
+        fill: fill_rgb(severity),
+        ink: INK,
+        bold: severity == Severity::Fix,
+        border: match severity {
+            Severity::Fix => (Line::Thin, INK),
+            Severity::Verify => (Line::Dashed, INK),
+            Severity::Note => (Line::Dotted, INK),
+        },
+    };
+    BY_PLACE.map(look).to_vec()
 }

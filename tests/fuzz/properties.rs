@@ -104,6 +104,7 @@ pub fn road(bytes: &[u8], write: bool) {
             let none = BTreeMap::new();
             let view = JobView {
                 proposal: None,
+                original: None,
                 takeoff: &[],
                 schedule: &schedule,
                 audit: &audit,
@@ -115,7 +116,7 @@ pub fn road(bytes: &[u8], write: bool) {
                 remarks: &none,
             };
             let bytes = annotated(&view).expect("a schedule that was read can be written");
-            assert!(bytes.starts_with(b"PK"));
+            assert!(bytes.bytes.starts_with(b"PK"));
         }
     });
 }

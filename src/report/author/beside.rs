@@ -13,6 +13,8 @@ use std::collections::BTreeSet;
 const MOST_LINKED: u32 = 65_000;
 const FINDING_WIDTH: f64 = 62.0;
 const TO_DO_WIDTH: f64 = 48.0;
+/// Of our columns, in characters.
+pub(super) const WIDTHS: [f64; 4] = [FINDING_WIDTH, TO_DO_WIDTH, 28.0, 22.0];
 
 impl Copy<'_> {
     /// *Finding* and *What to do* of a row: several findings one under the
@@ -99,11 +101,26 @@ impl Copy<'_> {
             return Ok(());
         }
         out.set_column_width(first - 1, 2)?;
-        out.set_column_width(first, FINDING_WIDTH)?;
-        out.set_column_width(first + 1, TO_DO_WIDTH)?;
-        out.set_column_width(first + 2, 28)?;
-        out.set_column_width(first + 3, 22)?;
+        for (column, width) in (first..).zip(WIDTHS) {
+            out.set_column_width(column, width)?;
+        }
         Ok(())
+    }
+
+    /// What our texts in a row need; nothing where they are of one line.
+    pub(super) fn texts_height(&self, row: u32) -> f64 {
+        let texts = match self.headings.contains_key(&row) {
+            true => None,
+            false => self.texts(row),
+        };
+        let lines = texts.map_or(0, |(finding, to_do)| {
+            page::lines(&finding, FINDING_WIDTH).max(page::lines(&to_do, TO_DO_WIDTH))
+        });
+        if lines > 1 {
+            page::height_of(lines)
+        } else {
+            0.0
+        }
     }
 
     /// The author's height, or more where our texts need it.
@@ -114,18 +131,10 @@ impl Copy<'_> {
         own: Option<f32>,
     ) -> Result<(), XlsxError> {
         let own = own.map(f64::from);
-        let texts = match self.ours {
-            Some(_) if !self.headings.contains_key(&row) => self.texts(row),
-            _ => None,
+        let needed = match self.ours {
+            Some(_) => self.texts_height(row),
+            None => 0.0,
         };
-        let needed = texts.map_or(0.0, |(finding, to_do)| {
-            let lines = page::lines(&finding, FINDING_WIDTH).max(page::lines(&to_do, TO_DO_WIDTH));
-            if lines > 1 {
-                page::height_of(lines)
-            } else {
-                0.0
-            }
-        });
         let height = match own {
             Some(own) => own.max(needed),
             None => needed.max(self.natural_height(row)),

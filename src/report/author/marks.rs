@@ -12,13 +12,13 @@ use std::collections::BTreeMap;
 /// Cells that one conditional format names.
 const RANGES: usize = 500;
 /// Notes on one sheet; more of them would make a program crawl.
-const MOST_NOTES: usize = 20_000;
+pub(super) const MOST_NOTES: usize = 20_000;
 /// Always true, and known again as ours.
 const OURS: &str = "=N(\"ampledger\")=0";
 
 impl Copy<'_> {
-    /// The cells at fault, each by its worst finding.
-    pub(super) fn conditional_formats(&self, out: &mut Worksheet) -> Result<(), XlsxError> {
+    /// The cells at fault, each with its worst severity.
+    pub(super) fn worst(&self) -> BTreeMap<(u32, u16), Severity> {
         let mut worst: BTreeMap<(u32, u16), Severity> = BTreeMap::new();
         for (&row, found) in &self.marks {
             for &(column, item) in found {
@@ -26,6 +26,12 @@ impl Copy<'_> {
                 *severity = (*severity).max(item.finding.severity);
             }
         }
+        worst
+    }
+
+    /// The cells at fault, each by its worst finding.
+    pub(super) fn conditional_formats(&self, out: &mut Worksheet) -> Result<(), XlsxError> {
+        let worst = self.worst();
         // One rule for many cells: a rule a cell would choke the list of rules
         // in a spreadsheet program.
         for severity in Severity::ALL {
@@ -106,7 +112,7 @@ impl Copy<'_> {
     }
 }
 
-fn note_text(item: &Item) -> String {
+pub(super) fn note_text(item: &Item) -> String {
     let finding = item.finding;
     let mut text = list::brief(finding);
     for (label, part) in [

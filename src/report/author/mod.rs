@@ -5,6 +5,7 @@
 //! nothing that stood in a schedule becomes a formula or a link.
 
 mod beside;
+pub(super) mod in_place;
 mod look;
 mod marks;
 

@@ -28,6 +28,7 @@ fn a_text_file_is_annotated_beside_its_rows() {
         .collect();
     let bytes = workbook(&FileView {
         book: &book,
+        original: None,
         path: "season/bids.csv",
         headings: &[Heading {
             sheet: None,
@@ -38,7 +39,8 @@ fn a_text_file_is_annotated_beside_its_rows() {
         links: &BTreeMap::new(),
         remarks: &BTreeMap::new(),
     })
-    .unwrap();
+    .unwrap()
+    .bytes;
     let mut out = read(&bytes);
     assert_eq!(out.sheet_names(), ["bids", "Findings", "Basis"]);
     let rows = texts(&out.worksheet_range("bids").unwrap());
@@ -239,12 +241,14 @@ fn a_job_of_several_files_links_to_their_copies() {
         author: None,
         proposal: None,
         takeoff: &[],
+        original: None,
         as_of: AS_OF,
         grouping: "The files name the same job number.",
         links: &BTreeMap::from([("larch/house 4.xlsx".to_owned(), copy)]),
         remarks: &BTreeMap::new(),
     })
-    .unwrap();
+    .unwrap()
+    .bytes;
     let links = part(&bytes, "xl/worksheets/_rels/sheet1.xml.rels");
     assert!(
         links.contains("Target=\"../annotated/larch/house%204.xlsx\""),
@@ -298,6 +302,7 @@ fn odd_characters_do_not_spoil_a_workbook() {
         .collect();
     let bytes = workbook(&FileView {
         book: &book,
+        original: None,
         path: "a&b/\u{1}x.csv",
         headings: &[],
         findings: &items,
@@ -305,7 +310,8 @@ fn odd_characters_do_not_spoil_a_workbook() {
         links: &BTreeMap::new(),
         remarks: &BTreeMap::new(),
     })
-    .unwrap();
+    .unwrap()
+    .bytes;
     let mut archive = zip::ZipArchive::new(std::io::Cursor::new(&bytes)).unwrap();
     for index in 0..archive.len() {
         let mut file = archive.by_index(index).unwrap();

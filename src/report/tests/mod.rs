@@ -4,10 +4,12 @@
 //! - `job`: the workbook of a job
 //! - `copies`: authors' sheets, annotated, and what people typed
 //! - `papers`: the electrician's brief and the return letter
+//! - `in_place`: an author's own workbook, marked
 //! - `batch`: the workbook, the CSV files, the frames and the summary
 
 mod batch;
 mod copies;
+mod in_place;
 mod job;
 mod papers;
 mod scene;

@@ -372,6 +372,7 @@ pub fn write(
         ..view(schedule, audit, &Practice::default(), &BTreeMap::new())
     })
     .unwrap()
+    .bytes
 }
 
 /// A job of several files, with nothing typed into it.
@@ -389,6 +390,7 @@ pub fn view<'a>(
         audit,
         practice,
         author: None,
+        original: None,
         as_of: AS_OF,
         grouping: "One workbook is one job.",
         links: NO_LINKS,

@@ -1,0 +1,5 @@
+mod check;
+mod fixtures;
+mod made;
+mod refused;
+mod scene;

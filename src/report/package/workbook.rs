@@ -1,0 +1,381 @@
+//! The workbook part: which sheets there are, names, and which is shown.
+
+use super::archive::Archive;
+use super::fault::CannotEdit;
+use super::relations::{ContentTypes, Relations};
+use super::xml::{
+    Document, Element, Splices, attributes, escape, flag, local, number, with, without,
+};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What our names of the whole workbook begin with.
+const OUR_NAMES: &str = "_ampledger_";
+const STRICT: &str = "http://purl.oclc.org/ooxml/";
+
+/// Order of a workbook's children in the schema.
+const ORDER: [&str; 17] = [
+    "fileVersion",
+    "fileSharing",
+    "workbookPr",
+    "workbookProtection",
+    "bookViews",
+    "sheets",
+    "functionGroups",
+    "externalReferences",
+    "definedNames",
+    "calcPr",
+    "oleSize",
+    "customWorkbookViews",
+    "pivotCaches",
+    "smartTagPr",
+    "smartTagTypes",
+    "webPublishing",
+    "extLst",
+];
+
+/// A defined name: its attributes, and what it stands for.
+pub(super) type DefinedName = (BTreeMap<String, String>, String);
+
+#[derive(Clone, Debug)]
+pub(super) struct SheetEntry {
+    pub name: String,
+    pub id: u32,
+    pub relation: String,
+    pub part: String,
+    /// A sheet of cells, by its relationship.
+    pub cells: bool,
+}
+
+pub(super) struct Workbook {
+    document: Document,
+    pub relations: Relations,
+    pub sheets: Vec<SheetEntry>,
+}
+
+impl Workbook {
+    /// Finds and reads the workbook of a package.
+    ///
+    /// # Errors
+    /// Signed, strict, shared, binary; or no workbook can be found.
+    pub fn read(archive: &mut Archive, types: &ContentTypes) -> Result<Self, CannotEdit> {
+        let package = Relations::of(archive, "")?;
+        let signed = |kind: &str| kind.contains("/digital-signature/");
+        if package.list.iter().any(|relation| signed(&relation.kind)) {
+            return Err(CannotEdit::Signed);
+        }
+        let main = package
+            .first("officeDocument")
+            .ok_or(CannotEdit::NotAPackage)?;
+        if main.kind.starts_with(STRICT) {
+            return Err(CannotEdit::Strict);
+        }
+        let part = main.target.clone();
+        match types.of(&part) {
+            Some(kind) if kind.contains(".binary.") => return Err(CannotEdit::Binary),
+            Some(kind) if !kind.ends_with("main+xml") => return Err(CannotEdit::NotAPackage),
+            _ => {}
+        }
+        let document = archive.document(&part)?;
+        if document.root_name() != "workbook" {
+            return Err(CannotEdit::NotAPackage);
+        }
+        if attributes(document.root.tag(&document.text)).any(|a| a.value.starts_with(STRICT)) {
+            return Err(CannotEdit::Strict);
+        }
+        let relations = Relations::of(archive, &part)?;
+        if relations.list.iter().any(|r| r.is("revisionHeaders")) {
+            return Err(CannotEdit::Shared);
+        }
+        let mut workbook = Self {
+            document,
+            relations,
+            sheets: Vec::new(),
+        };
+        workbook.sheets = workbook.entries()?;
+        Ok(workbook)
+    }
+
+    fn entries(&self) -> Result<Vec<SheetEntry>, CannotEdit> {
+        let text = &self.document.text;
+        let mut sheets = Vec::new();
+        for sheet in self.sheet_elements()? {
+            let missing = || CannotEdit::damaged(&self.document.part, "a sheet leads nowhere");
+            let relation = relation_of(sheet.tag(text)).ok_or_else(missing)?;
+            let target = self.relations.by_id(&relation).ok_or_else(missing)?;
+            let name = sheet.attribute(text, "name").unwrap_or_default();
+            sheets.push(SheetEntry {
+                name: name.into_owned(),
+                id: number(sheet.tag(text), "sheetId").unwrap_or(0),
+                part: target.target.clone(),
+                cells: target.is("worksheet"),
+                relation,
+            });
+        }
+        Ok(sheets)
+    }
+
+    fn sheet_elements(&self) -> Result<Vec<Element>, CannotEdit> {
+        let sheets = self.document.child("sheets").cloned();
+        let sheets = sheets
+            .map(|sheets| self.document.elements_in(&sheets))
+            .transpose()?;
+        let mut sheets = sheets.unwrap_or_default();
+        sheets.retain(|sheet| sheet.name(&self.document.text) == "sheet");
+        Ok(sheets)
+    }
+
+    pub fn part(&self) -> &str {
+        &self.document.part
+    }
+
+    /// The part of a kind that the workbook has one of: `styles`.
+    pub fn one(&self, kind: &str) -> Option<String> {
+        self.relations.first(kind).map(|r| r.target.clone())
+    }
+
+    pub fn sheet(&self, name: &str) -> Option<&SheetEntry> {
+        self.sheets.iter().find(|sheet| sheet.name == name)
+    }
+
+    pub fn write(&self, archive: &mut Archive) {
+        archive.set(self.part(), self.document.text.clone().into_bytes());
+    }
+
+    fn edit(&mut self, splices: Splices) -> Result<(), CannotEdit> {
+        self.document = self.document.clone().edited(splices)?;
+        self.sheets = self.entries()?;
+        Ok(())
+    }
+
+    /// Forgets sheets of ours, by their place, and names of ours.
+    pub fn forget(
+        &mut self,
+        archive: &mut Archive,
+        gone: &BTreeSet<usize>,
+    ) -> Result<(), CannotEdit> {
+        let mut splices = Splices::default();
+        for (index, sheet) in self.sheet_elements()?.iter().enumerate() {
+            if gone.contains(&index) {
+                splices.remove(sheet.at.clone());
+            }
+        }
+        self.forget_names(gone, &mut splices)?;
+        if !gone.is_empty() {
+            self.shift_views(gone, &mut splices)?;
+        }
+        let relations: Vec<String> = self
+            .sheets
+            .iter()
+            .enumerate()
+            .filter(|(index, _)| gone.contains(index))
+            .map(|(_, sheet)| sheet.relation.clone())
+            .collect();
+        self.edit(splices)?;
+        for relation in relations {
+            self.relations.remove(archive, &relation)?;
+        }
+        Ok(())
+    }
+
+    fn forget_names(
+        &self,
+        gone: &BTreeSet<usize>,
+        splices: &mut Splices,
+    ) -> Result<(), CannotEdit> {
+        let Some(names) = self.document.child("definedNames") else {
+            return Ok(());
+        };
+        let text = &self.document.text;
+        let all = self.document.elements_in(names)?;
+        let mut left = all.len();
+        let mut inside = Splices::default();
+        for name in &all {
+            let tag = name.tag(text);
+            let ours = name.attribute(text, "name");
+            let ours = ours.is_some_and(|name| name.starts_with(OUR_NAMES));
+            let sheet: Option<usize> = number(tag, "localSheetId");
+            if ours || sheet.is_some_and(|sheet| gone.contains(&sheet)) {
+                inside.remove(name.at.clone());
+                left -= 1;
+            } else if let Some(sheet) = sheet {
+                let before = gone.range(..sheet).count();
+                if before > 0 {
+                    let tag = with(tag, "localSheetId", &(sheet - before).to_string());
+                    inside.replace(name.tag.clone(), tag);
+                }
+            }
+        }
+        if left == 0 && !all.is_empty() {
+            splices.remove(names.at.clone());
+        } else {
+            splices.absorb(inside);
+        }
+        Ok(())
+    }
+
+    /// The sheet shown was one of ours, or has another place now.
+    fn shift_views(&self, gone: &BTreeSet<usize>, splices: &mut Splices) -> Result<(), CannotEdit> {
+        for view in self.views()? {
+            let mut tag = view.tag(&self.document.text).to_owned();
+            for name in ["activeTab", "firstSheet"] {
+                let Some(shown) = number::<usize>(&tag, name) else {
+                    continue;
+                };
+                let now = match gone.contains(&shown) {
+                    true => 0,
+                    false => shown - gone.range(..shown).count(),
+                };
+                tag = with(&tag, name, &now.to_string());
+            }
+            splices.replace(view.tag.clone(), tag);
+        }
+        Ok(())
+    }
+
+    fn views(&self) -> Result<Vec<Element>, CannotEdit> {
+        let views = self.document.child("bookViews").cloned();
+        let views = views
+            .map(|views| self.document.elements_in(&views))
+            .transpose()?;
+        Ok(views.unwrap_or_default())
+    }
+
+    /// Adds sheets behind the others; gives the place of the first.
+    pub fn append(
+        &mut self,
+        archive: &mut Archive,
+        sheets: &[(String, String)],
+    ) -> Result<usize, CannotEdit> {
+        let first = self.sheets.len();
+        let highest = self.sheets.iter().map(|sheet| sheet.id).max().unwrap_or(0);
+        let attribute = self.relation_attribute()?;
+        let kind = format!("{}/worksheet", super::relations::OFFICE);
+        let mut xml = String::new();
+        for (id, (name, part)) in (highest + 1..).zip(sheets) {
+            let relation = self.relations.add(archive, &kind, part)?;
+            xml.push_str(&format!(
+                "<sheet name=\"{}\" sheetId=\"{id}\" {attribute}=\"{relation}\"/>",
+                escape(name)
+            ));
+        }
+        let mut splices = Splices::default();
+        self.document
+            .append_to("sheets", &ORDER, &xml, &mut splices);
+        self.edit(splices)?;
+        Ok(first)
+    }
+
+    /// `r:id`, as this workbook spells it.
+    fn relation_attribute(&self) -> Result<String, CannotEdit> {
+        let text = &self.document.text;
+        for sheet in self.sheet_elements()? {
+            let mut all = attributes(sheet.tag(text));
+            if let Some(found) = all.find(|a| is_relation(a.name))
+                && attributes(self.document.root.tag(text))
+                    .any(|a| a.name.strip_prefix("xmlns:") == found.name.split(':').next())
+            {
+                return Ok(found.name.to_owned());
+            }
+        }
+        Ok(format!("xmlns:r=\"{}\" r:id", super::relations::OFFICE))
+    }
+
+    /// Adds names, each its attributes and what it stands for.
+    pub fn define(&mut self, names: &[DefinedName]) -> Result<(), CannotEdit> {
+        if names.is_empty() {
+            return Ok(());
+        }
+        let mut xml = String::new();
+        for (attributes, stands_for) in names {
+            xml.push_str("<definedName");
+            for (name, value) in attributes {
+                xml.push_str(&format!(" {name}=\"{}\"", escape(value)));
+            }
+            xml.push_str(&format!(">{}</definedName>", escape(stands_for)));
+        }
+        let mut splices = Splices::default();
+        self.document
+            .append_to("definedNames", &ORDER, &xml, &mut splices);
+        self.edit(splices)
+    }
+
+    /// The names defined: attributes and what each stands for.
+    pub fn names(&self) -> Result<Vec<DefinedName>, CannotEdit> {
+        let Some(names) = self.document.child("definedNames") else {
+            return Ok(Vec::new());
+        };
+        let text = &self.document.text;
+        let names = self.document.elements_in(names)?;
+        let name = |name: &Element| {
+            let all = attributes(name.tag(text)).map(|a| {
+                let value = super::xml::unescape(a.value);
+                (a.name.to_owned(), value.into_owned())
+            });
+            let stands_for = super::xml::unescape(name.inner(text));
+            (all.collect(), stands_for.into_owned())
+        };
+        Ok(names.iter().map(name).collect())
+    }
+
+    /// Which sheet is in front when the workbook is opened.
+    pub fn show(&mut self, sheet: usize) -> Result<(), CannotEdit> {
+        let text = &self.document.text;
+        let views = self.views()?;
+        let mut splices = Splices::default();
+        for view in &views {
+            let tag = with(view.tag(text), "activeTab", &sheet.to_string());
+            splices.replace(view.tag.clone(), tag);
+        }
+        if views.is_empty() {
+            let xml = format!("<workbookView activeTab=\"{sheet}\"/>");
+            self.document
+                .append_to("bookViews", &ORDER, &xml, &mut splices);
+        }
+        self.edit(splices)
+    }
+}
+
+fn is_relation(name: &str) -> bool {
+    name.contains(':') && local(name) == "id"
+}
+
+/// The relationship that a tag names.
+pub(super) fn relation_of(tag: &str) -> Option<String> {
+    let found = attributes(tag).find(|attribute| is_relation(attribute.name))?;
+    Some(super::xml::unescape(found.value).into_owned())
+}
+
+/// Takes a sheet out of the selection: sheets selected together are edited
+/// together.
+///
+/// # Errors
+/// The sheet is not well-formed.
+pub(super) fn deselect(archive: &mut Archive, part: &str) -> Result<(), CannotEdit> {
+    const HEAD: u64 = 64 << 10;
+    let head = archive.head(part, HEAD)?;
+    let mark = b"tabSelected";
+    if !head.windows(mark.len()).any(|window| window == mark) {
+        return Ok(());
+    }
+    let document = archive.document(part)?;
+    let mut splices = Splices::default();
+    deselect_in(&document, &mut splices)?;
+    if !splices.is_empty() {
+        let text = splices.apply(&document.text);
+        archive.set(part, text.into_bytes());
+    }
+    Ok(())
+}
+
+fn deselect_in(document: &Document, splices: &mut Splices) -> Result<(), CannotEdit> {
+    let Some(views) = document.child("sheetViews") else {
+        return Ok(());
+    };
+    for view in document.elements_in(views)? {
+        let tag = view.tag(&document.text);
+        if flag(tag, "tabSelected") {
+            splices.replace(view.tag.clone(), without(tag, "tabSelected"));
+        }
+    }
+    Ok(())
+}

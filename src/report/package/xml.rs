@@ -1,0 +1,559 @@
+//! XML as a text with places in it. A part is scanned for where its elements
+//! stand, and edited by splices: what no splice touches stays byte for byte,
+//! known or unknown.
+
+use super::fault::CannotEdit;
+use quick_xml::Reader;
+use quick_xml::events::Event;
+use std::borrow::Cow;
+use std::ops::Range;
+
+const BOM: &str = "\u{feff}";
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    Start,
+    /// Self-closing.
+    Empty,
+    End,
+    /// Text, comments, instructions.
+    Other,
+}
+
+/// A tag, or what stands between two, and its place in the text.
+#[derive(Clone, Debug)]
+pub(super) struct Token {
+    pub kind: Kind,
+    pub at: Range<usize>,
+}
+
+/// Tokens of a stretch of a text, which has to be whole elements.
+pub(super) struct Tokens<'a> {
+    reader: Reader<&'a [u8]>,
+    offset: usize,
+    part: &'a str,
+}
+
+impl<'a> Tokens<'a> {
+    pub fn new(part: &'a str, text: &'a str, stretch: Range<usize>) -> Self {
+        let mut offset = stretch.start;
+        let mut stretch = text.get(stretch).unwrap_or_default();
+        if let Some(rest) = stretch.strip_prefix(BOM) {
+            stretch = rest;
+            offset += BOM.len();
+        }
+        Self {
+            reader: Reader::from_str(stretch),
+            offset,
+            part,
+        }
+    }
+
+    /// Takes tags that are not closed: drawings of old write some.
+    pub fn loose(mut self) -> Self {
+        let config = self.reader.config_mut();
+        config.check_end_names = false;
+        config.allow_unmatched_ends = true;
+        self
+    }
+
+    /// The next token; `None` at the end.
+    ///
+    /// # Errors
+    /// XML that is not well-formed, or with a document type of its own.
+    pub fn next(&mut self) -> Result<Option<Token>, CannotEdit> {
+        let before = self.reader.buffer_position() as usize;
+        let event = self.reader.read_event();
+        let event = event.map_err(|error| CannotEdit::damaged(self.part, error))?;
+        let kind = match event {
+            Event::Start(_) => Kind::Start,
+            Event::Empty(_) => Kind::Empty,
+            Event::End(_) => Kind::End,
+            Event::Eof => return Ok(None),
+            Event::DocType(_) => {
+                return Err(CannotEdit::damaged(self.part, "a document type"));
+            }
+            _ => Kind::Other,
+        };
+        let after = self.reader.buffer_position() as usize;
+        Ok(Some(Token {
+            kind,
+            at: before + self.offset..after + self.offset,
+        }))
+    }
+}
+
+/// An element and its place in a text.
+#[derive(Clone, Debug)]
+pub(super) struct Element {
+    /// From the start tag to behind the end tag.
+    pub at: Range<usize>,
+    /// The start tag.
+    pub tag: Range<usize>,
+    /// Between the tags; empty where the element is self-closing.
+    pub inner: Range<usize>,
+}
+
+impl Element {
+    pub fn is_self_closing(&self) -> bool {
+        self.tag.end == self.at.end
+    }
+
+    pub fn tag<'t>(&self, text: &'t str) -> &'t str {
+        text.get(self.tag.clone()).unwrap_or_default()
+    }
+
+    pub fn inner<'t>(&self, text: &'t str) -> &'t str {
+        text.get(self.inner.clone()).unwrap_or_default()
+    }
+
+    pub fn raw<'t>(&self, text: &'t str) -> &'t str {
+        text.get(self.at.clone()).unwrap_or_default()
+    }
+
+    pub fn name<'t>(&self, text: &'t str) -> &'t str {
+        local(name_of(self.tag(text)))
+    }
+
+    pub fn attribute<'t>(&self, text: &'t str, name: &str) -> Option<Cow<'t, str>> {
+        attribute(self.tag(text), name)
+    }
+}
+
+/// The elements that stand directly in a stretch of a text.
+///
+/// # Errors
+/// XML that is not well-formed.
+pub(super) fn elements(
+    part: &str,
+    text: &str,
+    stretch: Range<usize>,
+) -> Result<Vec<Element>, CannotEdit> {
+    let mut tokens = Tokens::new(part, text, stretch);
+    let mut found = Vec::new();
+    let mut open: Option<Range<usize>> = None;
+    let mut depth = 0usize;
+    while let Some(token) = tokens.next()? {
+        match token.kind {
+            Kind::Start => {
+                if depth == 0 {
+                    open = Some(token.at);
+                }
+                depth += 1;
+            }
+            Kind::Empty if depth == 0 => found.push(Element {
+                tag: token.at.clone(),
+                inner: token.at.end..token.at.end,
+                at: token.at,
+            }),
+            Kind::End => {
+                depth = depth.saturating_sub(1);
+                if depth == 0
+                    && let Some(tag) = open.take()
+                {
+                    found.push(Element {
+                        at: tag.start..token.at.end,
+                        inner: tag.end..token.at.start,
+                        tag,
+                    });
+                }
+            }
+            _ => {}
+        }
+    }
+    if open.is_some() {
+        return Err(CannotEdit::damaged(part, "an element is not closed"));
+    }
+    Ok(found)
+}
+
+/// A part: its root and what stands directly in it.
+#[derive(Clone, Debug)]
+pub(super) struct Document {
+    pub part: String,
+    pub text: String,
+    pub root: Element,
+    pub children: Vec<Element>,
+}
+
+impl Document {
+    pub fn new(part: &str, text: String) -> Result<Self, CannotEdit> {
+        let whole = elements(part, &text, 0..text.len())?;
+        let root = whole.into_iter().next();
+        let root = root.ok_or_else(|| CannotEdit::damaged(part, "no element"))?;
+        let children = elements(part, &text, root.inner.clone())?;
+        Ok(Self {
+            part: part.to_owned(),
+            text,
+            root,
+            children,
+        })
+    }
+
+    /// The prefix that elements of the root's kind have, with its colon.
+    pub fn prefix(&self) -> &str {
+        prefix(name_of(self.root.tag(&self.text)))
+    }
+
+    pub fn root_name(&self) -> &str {
+        self.root.name(&self.text)
+    }
+
+    pub fn child(&self, name: &str) -> Option<&Element> {
+        self.children_of(name).next()
+    }
+
+    pub fn children_of(&self, name: &str) -> impl DoubleEndedIterator<Item = &Element> {
+        self.children
+            .iter()
+            .filter(move |child| child.name(&self.text) == name)
+    }
+
+    pub fn elements_in(&self, parent: &Element) -> Result<Vec<Element>, CannotEdit> {
+        elements(&self.part, &self.text, parent.inner.clone())
+    }
+
+    /// Where a child of that name has to stand, by the order that the schema
+    /// asks for. Names that it does not list are passed over.
+    pub fn place_for(&self, name: &str, order: &[&str]) -> usize {
+        let rank = |name: &str| order.iter().position(|other| *other == name);
+        let own = rank(name);
+        let next = self
+            .children
+            .iter()
+            .find(|child| rank(child.name(&self.text)) > own && own.is_some());
+        next.map_or(self.root.inner.end, |child| child.at.start)
+    }
+
+    /// The text with the splices, scanned anew.
+    pub fn edited(self, splices: Splices) -> Result<Self, CannotEdit> {
+        if splices.is_empty() {
+            return Ok(self);
+        }
+        Self::new(&self.part, splices.apply(&self.text))
+    }
+
+    /// Puts XML at the end of an element of this text, opening it where it
+    /// is self-closing.
+    pub fn append(&self, element: &Element, xml: &str, splices: &mut Splices) {
+        append(&self.text, element, xml, splices);
+    }
+
+    /// Puts XML at the end of the child of that name, which is made where
+    /// there is none. `xml` has no prefixes.
+    pub fn append_to(&self, name: &str, order: &[&str], xml: &str, splices: &mut Splices) {
+        let xml = prefixed(xml, self.prefix());
+        match self.child(name) {
+            Some(child) => self.append(child, &xml, splices),
+            None => {
+                let name_here = format!("{}{name}", self.prefix());
+                let xml = format!("<{name_here}>{xml}</{name_here}>");
+                self.insert(self.place_for(name, order), &xml, splices);
+            }
+        }
+    }
+
+    /// Puts XML between children; a self-closing root is opened.
+    pub fn insert(&self, at: usize, xml: &str, splices: &mut Splices) {
+        if self.root.is_self_closing() {
+            self.append(&self.root, xml, splices);
+        } else {
+            splices.insert(at, xml);
+        }
+    }
+}
+
+fn append(text: &str, element: &Element, xml: &str, splices: &mut Splices) {
+    if element.is_self_closing() {
+        let tag = element.tag(text);
+        let opened = tag.trim_end_matches('>').trim_end_matches('/').trim_end();
+        let name = name_of(tag);
+        splices.replace(element.at.clone(), format!("{opened}>{xml}</{name}>"));
+    } else {
+        splices.insert(element.inner.end, xml);
+    }
+}
+
+/// Changes of a text, none inside another.
+#[derive(Debug, Default)]
+pub(super) struct Splices(Vec<(Range<usize>, String)>);
+
+impl Splices {
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    pub fn replace(&mut self, range: Range<usize>, by: impl Into<String>) {
+        self.0.push((range, by.into()));
+    }
+
+    pub fn insert(&mut self, at: usize, text: impl Into<String>) {
+        self.replace(at..at, text);
+    }
+
+    pub fn remove(&mut self, range: Range<usize>) {
+        self.replace(range, "");
+    }
+
+    pub fn absorb(&mut self, other: Self) {
+        self.0.extend(other.0);
+    }
+
+    /// The text with all changes; what is put at one place keeps its order.
+    pub fn apply(mut self, text: &str) -> String {
+        self.0.sort_by_key(|(range, _)| (range.start, range.end));
+        let added: usize = self.0.iter().map(|(_, by)| by.len()).sum();
+        let mut out = String::with_capacity(text.len() + added);
+        let mut from = 0;
+        for (range, by) in &self.0 {
+            debug_assert!(range.start >= from, "one change inside another");
+            out.push_str(text.get(from..range.start).unwrap_or_default());
+            out.push_str(by);
+            from = from.max(range.end);
+        }
+        out.push_str(text.get(from..).unwrap_or_default());
+        out
+    }
+}
+
+/// Name of a start or end tag, with its prefix.
+pub(super) fn name_of(tag: &str) -> &str {
+    let tag = tag.trim_start_matches('<').trim_start_matches('/');
+    let end = tag.find(|c: char| c.is_ascii_whitespace() || matches!(c, '/' | '>'));
+    tag.get(..end.unwrap_or(tag.len())).unwrap_or_default()
+}
+
+pub(super) fn local(name: &str) -> &str {
+    name.rsplit_once(':').map_or(name, |(_, local)| local)
+}
+
+fn prefix(name: &str) -> &str {
+    let colon = name.find(':').map_or(0, |at| at + 1);
+    name.get(..colon).unwrap_or_default()
+}
+
+/// An attribute of a start tag.
+#[derive(Clone, Debug)]
+pub(super) struct Attribute<'t> {
+    pub name: &'t str,
+    /// As written.
+    pub value: &'t str,
+    /// Place of the value in the tag.
+    at: Range<usize>,
+    /// Place of the whole in the tag, with the space before it.
+    whole: Range<usize>,
+}
+
+/// The attributes of a start tag. Unsound ones end the list.
+pub(super) fn attributes(tag: &str) -> impl Iterator<Item = Attribute<'_>> {
+    let mut from = 1 + name_of(tag).len();
+    std::iter::from_fn(move || {
+        let rest = tag.get(from..)?;
+        let equals = rest.find('=')?;
+        let name = rest.get(..equals)?.trim();
+        let after = rest.get(equals + 1..)?;
+        let space = after.len() - after.trim_start().len();
+        let quote = after.trim_start().chars().next()?;
+        if !matches!(quote, '"' | '\'') {
+            return None;
+        }
+        let start = from + equals + 1 + space + 1;
+        let length = tag.get(start..)?.find(quote)?;
+        let whole = from..start + length + 1;
+        from = whole.end;
+        Some(Attribute {
+            name,
+            value: tag.get(start..start + length)?,
+            at: start..start + length,
+            whole,
+        })
+    })
+}
+
+/// One attribute by its name without prefix, its references resolved.
+pub(super) fn attribute<'t>(tag: &'t str, name: &str) -> Option<Cow<'t, str>> {
+    let found = attributes(tag).find(|attribute| local(attribute.name) == name)?;
+    Some(unescape(found.value))
+}
+
+pub(super) fn number<T: std::str::FromStr>(tag: &str, name: &str) -> Option<T> {
+    attribute(tag, name)?.trim().parse().ok()
+}
+
+pub(super) fn flag(tag: &str, name: &str) -> bool {
+    attribute(tag, name).is_some_and(|value| matches!(value.as_ref(), "1" | "true" | "on"))
+}
+
+/// The tag with an attribute set.
+pub(super) fn with(tag: &str, name: &str, value: &str) -> String {
+    let value = escape(value);
+    if let Some(found) = attributes(tag).find(|found| local(found.name) == name) {
+        let mut tag = tag.to_owned();
+        tag.replace_range(found.at, &value);
+        return tag;
+    }
+    let end = if tag.ends_with("/>") { 2 } else { 1 };
+    let (start, end) = tag.split_at(tag.len().saturating_sub(end));
+    format!("{} {name}=\"{value}\"{end}", start.trim_end())
+}
+
+/// The tag without an attribute.
+pub(super) fn without(tag: &str, name: &str) -> String {
+    let mut tag = tag.to_owned();
+    let found = attributes(&tag).find(|found| local(found.name) == name);
+    if let Some(whole) = found.map(|found| found.whole) {
+        tag.replace_range(whole, "");
+    }
+    tag
+}
+
+pub(super) fn unescape(value: &str) -> Cow<'_, str> {
+    quick_xml::escape::unescape(value).unwrap_or(Cow::Borrowed(value))
+}
+
+/// For attributes and texts alike. A tab or a line end in an attribute would
+/// be read as a space.
+pub(super) fn escape(value: &str) -> String {
+    let mut out = String::with_capacity(value.len());
+    for c in value.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\t' => out.push_str("&#9;"),
+            '\n' => out.push_str("&#10;"),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+/// A text of a cell or a note: characters that XML has not are written as
+/// spreadsheets write them, `_x000B_`, and a text that looks so is kept.
+pub(super) fn cell_text(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 8);
+    for (at, c) in text.char_indices() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '\n' | '\t' => out.push(c),
+            '_' if looks_escaped(text.get(at..).unwrap_or_default()) => out.push_str("_x005F_"),
+            c if c < ' ' || matches!(c, '\u{fffe}' | '\u{ffff}') => {
+                out.push_str(&format!("_x{:04X}_", c as u32));
+            }
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+fn looks_escaped(text: &str) -> bool {
+    let digits = text.strip_prefix("_x").and_then(|rest| rest.get(..4));
+    digits.is_some_and(|d| d.bytes().all(|b| b.is_ascii_hexdigit())) && text.get(6..7) == Some("_")
+}
+
+/// XML of ours, written without prefixes, for a document that has one.
+pub(super) fn prefixed<'x>(xml: &'x str, prefix: &str) -> Cow<'x, str> {
+    if prefix.is_empty() {
+        return Cow::Borrowed(xml);
+    }
+    let mut out = String::with_capacity(xml.len() + xml.len() / 4);
+    let mut rest = xml;
+    while let Some(at) = rest.find('<') {
+        let (before, tag) = rest.split_at(at);
+        let open = if tag.starts_with("</") { "</" } else { "<" };
+        out.push_str(before);
+        out.push_str(open);
+        rest = tag.get(open.len()..).unwrap_or_default();
+        let name = name_of(rest);
+        if !name.contains(':') {
+            out.push_str(prefix);
+        }
+    }
+    out.push_str(rest);
+    Cow::Owned(out)
+}
+
+/// What a string item says: its runs joined, phonetic hints left out.
+pub(super) fn string_of(
+    part: &str,
+    text: &str,
+    stretch: Range<usize>,
+) -> Result<String, CannotEdit> {
+    let mut tokens = Tokens::new(part, text, stretch);
+    let (mut out, mut in_text, mut phonetic) = (String::new(), false, 0u32);
+    while let Some(token) = tokens.next()? {
+        let raw = text.get(token.at).unwrap_or_default();
+        match (token.kind, local(name_of(raw))) {
+            (Kind::Start, "t") => in_text = phonetic == 0,
+            (Kind::End, "t") => in_text = false,
+            (Kind::Start, "rPh") => phonetic += 1,
+            (Kind::End, "rPh") => phonetic = phonetic.saturating_sub(1),
+            (Kind::Other, _) if in_text => match raw.strip_prefix("<![CDATA[") {
+                Some(data) => out.push_str(data.trim_end_matches("]]>")),
+                None => out.push_str(&unescape(raw)),
+            },
+            _ => {}
+        }
+    }
+    Ok(out)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_attribute_is_set_and_taken_away_alone() {
+        let tag = "<row r='5'  spans=\"1:7\" x14ac:dyDescent=\"0.25\"/>";
+        assert_eq!(attribute(tag, "dyDescent").as_deref(), Some("0.25"));
+        assert_eq!(
+            with(tag, "spans", "1:9"),
+            "<row r='5'  spans=\"1:9\" x14ac:dyDescent=\"0.25\"/>"
+        );
+        assert_eq!(
+            without(tag, "spans"),
+            "<row r='5' x14ac:dyDescent=\"0.25\"/>"
+        );
+        assert_eq!(with("<c/>", "s", "a\"b"), "<c s=\"a&quot;b\"/>");
+        assert_eq!(with("<c >", "s", "1"), "<c s=\"1\">");
+    }
+
+    #[test]
+    fn splices_leave_the_rest_as_it_is() {
+        let text = "\u{feff}<?xml version=\"1.0\"?>\r\n<a><!-- x --><b/><c  d='1'>t</c></a>\n";
+        let document = Document::new("p", text.to_owned()).expect("sound");
+        let mut splices = Splices::default();
+        document.append_to("b", &["b", "c"], "<n/>", &mut splices);
+        document.append_to("z", &["z", "c"], "<n/>", &mut splices);
+        assert_eq!(
+            splices.apply(text),
+            "\u{feff}<?xml version=\"1.0\"?>\r\n<a><!-- x --><b><n/></b><z><n/></z><c  d='1'>t</c></a>\n"
+        );
+    }
+
+    #[test]
+    fn a_prefix_goes_to_names_alone() {
+        assert_eq!(
+            prefixed("<a b=\"c\"><d/>1 &lt; 2</a>", "x:"),
+            "<x:a b=\"c\"><x:d/>1 &lt; 2</x:a>"
+        );
+    }
+
+    #[test]
+    fn a_string_is_read_as_it_shows() {
+        let item = "<si><r><t>FC</t></r><r><rPr/><t>-1 &amp; 2</t></r><rPh><t>no</t></rPh></si>";
+        let read = string_of("p", item, 0..item.len()).expect("sound");
+        assert_eq!(read, "FC-1 & 2");
+        assert_eq!(cell_text("a\u{b}_x0041_ <"), "a_x000B__x005F_x0041_ &lt;");
+    }
+
+    #[test]
+    fn unsound_xml_is_refused() {
+        for text in ["", "<a>", "<a></b>", "<!DOCTYPE a><a/>", "<a><b></a>"] {
+            assert!(Document::new("p", text.to_owned()).is_err(), "{text}");
+        }
+    }
+}
