@@ -99,13 +99,14 @@ fn what_begins_as_a_formula_stays_a_text_in_every_output() {
             workbooks += 1;
             for (part, text) in parts(std::io::Cursor::new(bytes)) {
                 seen += text.matches("evil.example").count();
+                // An author's own workbook keeps what he put into it.
+                let his_own = name == "jobs/book.xlsx";
                 if part.starts_with("xl/worksheets/sheet") {
-                    assert!(
-                        !text.contains("<f>") && !text.contains("<f "),
-                        "{name} {part}"
-                    );
+                    let formulas = text.matches("<f>").count() + text.matches("<f ").count();
+                    let his = his_own && text.contains("WEBSERVICE");
+                    assert_eq!(formulas, usize::from(his), "{name} {part}");
                 }
-                if part.ends_with(".rels") {
+                if part.ends_with(".rels") && !his_own {
                     // Only to what we wrote and what is beside it.
                     for link in text.split("Target=\"").skip(1) {
                         let target = link.split('"').next().unwrap_or("");

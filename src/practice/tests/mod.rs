@@ -64,8 +64,12 @@ fn every_key_is_read_in_its_units() {
         shield_grounds = 2
         most_units = 12
         box_may_branch = true
+
+        [takeoff]
+        waste = "15 %"
         "#,
     );
+    assert_eq!(practice.takeoff.waste, Percent(15.0));
     assert_eq!(practice.edition, Edition::Nec2020);
     assert_eq!(practice.customer, Some(CustomerType::Commercial));
     assert_eq!(practice.capacity_ratio, (Percent(60.0), Percent(120.0)));

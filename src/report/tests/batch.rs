@@ -1,6 +1,6 @@
 use super::job::{part, read, texts};
 use super::scene::*;
-use crate::findings::{Audit, Disposition, Severity};
+use crate::findings::{Audit, Disposition, NotCheckedTally, RuleTally, Severity};
 use crate::practice::Practice;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
 use crate::report::facts::JobResult;
@@ -198,7 +198,21 @@ fn the_summary_says_where_to_start() {
     let rules = frame::rules_by_severity(&found).unwrap();
     let jobs = [row("Larch Hill", &audit), row("Quarry Row", &clean())];
     let text = summary(&SummaryView {
-        tallies: &[],
+        tallies: &[RuleTally {
+            rule: "bus-broken",
+            met: 7,
+            broken: 1,
+            not_checked: vec![
+                NotCheckedTally {
+                    wants: "run.length".to_owned(),
+                    subjects: 2,
+                },
+                NotCheckedTally {
+                    wants: "job.supply".to_owned(),
+                    subjects: 3,
+                },
+            ],
+        }],
         jobs: &jobs,
         rules: &rules,
         unread: 1,
@@ -212,6 +226,9 @@ fn the_summary_says_where_to_start() {
          1  revise and resubmit\n      \
          1  no exceptions noted\n\
          \nFindings: 3 fix, 1 verify, 1 note\n\
+         Checks: 7 met, 1 broken, 5 not made (by rule: sheet Rules of batch.xlsx)\n       \
+         3  for want of job.supply\n       \
+         2  for want of run.length\n\
          \nJobs with exceptions\n  \
          Larch Hill  revise and resubmit       3 fix    1 verify    1 note  FIX controller-missing\n\
          \nRules hit most\n       \
