@@ -77,19 +77,16 @@ fn damage_text(text: &mut Vec<u8>, chance: &mut Chance) {
         let at = chance.below(text.len() + 1);
         let cell = |text: &[u8], at: usize| {
             let stop = |byte: &u8| b",;\n\t<>".contains(byte);
-            let from = text[..at]
-                .iter()
-                .rposition(|byte| stop(byte))
-                .map_or(0, |p| p + 1);
+            let from = text[..at].iter().rposition(&stop).map_or(0, |p| p + 1);
             let to = text[at..]
                 .iter()
-                .position(|byte| stop(byte))
+                .position(stop)
                 .map_or(text.len(), |p| at + p);
             from..to
         };
         match chance.below(8) {
             0 => drop(text.splice(at..at, chance.word().bytes())),
-            1 | 2 | 3 => drop(text.splice(cell(text, at), chance.word().bytes())),
+            1..=3 => drop(text.splice(cell(text, at), chance.word().bytes())),
             4 => {
                 let other = cell(text, chance.below(text.len() + 1));
                 let other = text[other].to_vec();

@@ -62,6 +62,8 @@ fn heading(jobs: usize) {
 
 pub fn audit(input: &Path, out: &Path, threads: usize, workbooks: bool) -> Outcome<Duration> {
     let options = Options {
+        drawings: ampledger::report::drawing::Drawings::Findings,
+        prices: ampledger::takeoff::Prices::default(),
         paths: vec![input.to_owned()],
         out: out.to_owned(),
         force: false,

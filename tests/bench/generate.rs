@@ -71,7 +71,7 @@ const RUNS: [&str; 14] = [
 
 /// Faults that a share of the jobs have, told by the job's number.
 fn fault(number: usize) -> usize {
-    if number % 3 == 0 {
+    if number.is_multiple_of(3) {
         1 + number / 3 % 5
     } else {
         0
