@@ -13,6 +13,7 @@ mod run;
 mod understand;
 
 pub use crate::intake::job::JobPer;
+pub use across::RULES as RULES_ACROSS_JOBS;
 pub use compare::{CompareOptions, Compared, compare_audits};
 pub use outputs::{NotOurs, OutputFolder};
 pub use run::{Batch, Options, audit};

@@ -2,6 +2,8 @@
 
 use super::words::{cautions, row, section};
 use super::{AUDITED, USAGE, print};
+use crate::batch::RULES_ACROSS_JOBS;
+use crate::report::formats::About;
 use crate::rules::{self, Cite, Example, Rule};
 use crate::schedule::Edition;
 use crate::tables;
@@ -25,20 +27,24 @@ pub struct Args {
 
 pub(super) fn run(args: &Args) -> u8 {
     let mut found = Vec::new();
+    let mut across = Vec::new();
     let mut unknown = false;
     for name in &args.rules {
-        match rules::by_name(name) {
-            Some(rule) => found.push(rule),
-            None => {
+        let of_batch = RULES_ACROSS_JOBS.iter().find(|about| about.name == name);
+        match (rules::by_name(name), of_batch) {
+            (Some(rule), _) => found.push(rule),
+            (None, Some(about)) => across.push(*about),
+            (None, None) => {
                 unknown = true;
                 eprintln!("ampledger: {}", no_such_rule(name));
             }
         }
     }
     if args.json {
-        print(&(as_json(&found) + "\n"));
+        print(&(as_json(&found, &across) + "\n"));
     } else {
-        let texts: Vec<String> = found.iter().map(|rule| text(rule)).collect();
+        let of_jobs = found.iter().map(|rule| text(rule));
+        let texts: Vec<String> = of_jobs.chain(across.iter().map(text_across)).collect();
         print(&texts.join("\n\n"));
     }
     if unknown { USAGE } else { AUDITED }
@@ -119,6 +125,24 @@ fn text(rule: &Rule) -> String {
     out
 }
 
+/// A rule that compares jobs: it stands on the schedules alone.
+fn text_across(about: &About) -> String {
+    let mut out = format!("{}\n  {}\n", about.name, about.summary);
+    section(
+        &mut out,
+        "Family, severities",
+        &format!("{}; {}", about.family, about.worst),
+    );
+    section(&mut out, "Why it matters", about.why);
+    section(&mut out, "How it is decided", about.decides);
+    section(&mut out, "What it does not look at", about.leaves);
+    let _ = writeln!(out, "\nCautions");
+    for (name, caution) in cautions() {
+        row(&mut out, 2, 18, name, caution);
+    }
+    out
+}
+
 fn write_example(out: &mut String, example: &Example) {
     let _ = writeln!(out, "\nWorked example");
     let mut put = |label: &str, text: &str| {
@@ -137,8 +161,20 @@ fn write_example(out: &mut String, example: &Example) {
 }
 
 /// All that is declared, one entry a rule.
-pub(super) fn as_json(rules: &[&Rule]) -> String {
-    let all: Vec<Value> = rules.iter().map(|rule| entry(rule)).collect();
+pub(super) fn as_json(rules: &[&Rule], across: &[About]) -> String {
+    let of_jobs = rules.iter().map(|rule| entry(rule));
+    let of_batch = across.iter().map(|about| {
+        json!({
+            "name": about.name,
+            "family": about.family,
+            "severities": [about.worst],
+            "summary": about.summary,
+            "why": about.why,
+            "decides": about.decides,
+            "leaves": about.leaves,
+        })
+    });
+    let all: Vec<Value> = of_jobs.chain(of_batch).collect();
     // Values of texts alone always serialize.
     serde_json::to_string_pretty(&all).unwrap_or_default()
 }

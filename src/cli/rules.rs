@@ -2,6 +2,7 @@
 
 use super::words::row;
 use super::{AUDITED, explain, print};
+use crate::batch::RULES_ACROSS_JOBS;
 use crate::rules::{ALL, Family};
 use std::fmt::Write;
 
@@ -19,7 +20,7 @@ pub struct Args {
 
 pub(super) fn run(args: &Args) -> u8 {
     if args.json {
-        print(&(explain::as_json(&ALL) + "\n"));
+        print(&(explain::as_json(&ALL, &RULES_ACROSS_JOBS) + "\n"));
     } else {
         print(&text());
     }
@@ -40,10 +41,15 @@ fn text() -> String {
         let text = format!("{}: {}", names.join(", "), rule.summary);
         row(&mut out, 2, width, rule.name, &text);
     }
+    let _ = writeln!(out, "\nacross jobs (in the outputs of the batch alone)");
+    for about in &RULES_ACROSS_JOBS {
+        let text = format!("{}: {}", about.worst, about.summary);
+        row(&mut out, 2, width, about.name, &text);
+    }
     let _ = writeln!(
         out,
         "\n{} rules; ampledger explain RULE says more",
-        ALL.len()
+        ALL.len() + RULES_ACROSS_JOBS.len()
     );
     out
 }
