@@ -7,7 +7,7 @@ use crate::findings::Reported;
 use crate::schedule::wire::RunPurpose;
 use crate::schedule::{
     Controller, ControllerId, Field, FieldName, Located, Name, Run, RunEnd, RunId, Schedule,
-    TableKind, UnitId,
+    TableKind, Unit, UnitId,
 };
 
 /// A controller for a unit that none reaches, with a home run where the job
@@ -19,30 +19,7 @@ pub(super) fn add(bench: &mut Bench, unit: UnitId, rule: &'static str) -> bool {
         return false;
     }
     let tag = new_name(&format!("T {}", row.tag.value));
-    let mut cells = bench.fresh(TableKind::Controllers);
-    let mut controller = Controller::new(Located::new(tag.clone(), cells.first()));
-    if let Some(dwelling) = row.dwelling.get() {
-        controller.dwelling = Field::given(dwelling.clone(), cells.cell());
-    }
-    if let Some(room) = row.room.get() {
-        controller.room = Field::given(room.clone(), cells.cell());
-    }
-    let at = cells.cell();
-    controller.units = vec![Located::new(row.tag.value.clone(), at)];
-    controller.units_cell = Field::given((), at);
-    bench.change(
-        rule,
-        cells.first(),
-        FieldName::ControllerTag,
-        tag.text().to_owned(),
-    );
-    bench.change(
-        rule,
-        at,
-        FieldName::ControllerUnits,
-        row.tag.value.text().to_owned(),
-    );
-    bench.next.controllers.push(controller);
+    schedule_row(bench, &tag, row, rule);
     let like = s
         .runs
         .iter()
@@ -74,30 +51,8 @@ pub(super) fn at_its_run(bench: &mut Bench, finding: &Reported, run: RunId) -> b
     if !served.is_indoor() || !served.controllers.is_empty() {
         return false;
     }
-    let mut cells = bench.fresh(TableKind::Controllers);
-    let mut controller = Controller::new(Located::new(tag.clone(), cells.first()));
-    if let Some(dwelling) = served.dwelling.get() {
-        controller.dwelling = Field::given(dwelling.clone(), cells.cell());
-    }
-    if let Some(room) = served.room.get() {
-        controller.room = Field::given(room.clone(), cells.cell());
-    }
-    let at = cells.cell();
-    controller.units = vec![Located::new(served.tag.value.clone(), at)];
-    controller.units_cell = Field::given((), at);
     let rule = finding.rule;
-    bench.change(
-        rule,
-        cells.first(),
-        FieldName::ControllerTag,
-        tag.text().to_owned(),
-    );
-    bench.change(
-        rule,
-        at,
-        FieldName::ControllerUnits,
-        served.tag.value.text().to_owned(),
-    );
+    schedule_row(bench, tag, served, rule);
     let text = format!(
         "Is {tag} the controller of {}? Only its run names it.",
         served.tag.value
@@ -109,8 +64,35 @@ pub(super) fn at_its_run(bench: &mut Bench, finding: &Reported, run: RunId) -> b
         &finding.subject_label,
         text,
     );
-    bench.next.controllers.push(controller);
     true
+}
+
+/// Adds the row of a controller of one unit, in that unit's room.
+fn schedule_row(bench: &mut Bench, tag: &Name, row: &Unit, rule: &'static str) {
+    let mut cells = bench.fresh(TableKind::Controllers);
+    let mut controller = Controller::new(Located::new(tag.clone(), cells.first()));
+    if let Some(dwelling) = row.dwelling.get() {
+        controller.dwelling = Field::given(dwelling.clone(), cells.cell());
+    }
+    if let Some(room) = row.room.get() {
+        controller.room = Field::given(room.clone(), cells.cell());
+    }
+    let at = cells.cell();
+    controller.units = vec![Located::new(row.tag.value.clone(), at)];
+    controller.units_cell = Field::given((), at);
+    bench.change(
+        rule,
+        cells.first(),
+        FieldName::ControllerTag,
+        tag.text().to_owned(),
+    );
+    bench.change(
+        rule,
+        at,
+        FieldName::ControllerUnits,
+        row.tag.value.text().to_owned(),
+    );
+    bench.next.controllers.push(controller);
 }
 
 fn home_run(

@@ -1,7 +1,7 @@
 //! Runs the rules over a schedule, lets rules wait for each other, and
 //! renders what was found.
 
-use super::{ALL, Rule, by_name};
+use super::{ALL, Rule, by_name, place};
 use crate::findings::{
     Audit, Disposition, NotCheckedTally, Outcome, Reported, RuleTally, Severity, Subject, Verdict,
     Want, finding_id,
@@ -190,10 +190,7 @@ fn sort_key(schedule: &Schedule, finding: &Reported) -> (String, u32, u32, u16, 
         }
         Place::Cell(cell) => (cell.table, cell.row.0, cell.column.0),
     };
-    let order = ALL
-        .iter()
-        .position(|rule| rule.name == finding.rule)
-        .unwrap_or(usize::MAX);
+    let order = place(finding.rule).unwrap_or(usize::MAX);
     (
         finding.address.file.clone(),
         table,

@@ -87,6 +87,22 @@ impl Held<'_> {
         enough.then_some(most)
     }
 
+    /// A finding on the rating: a fix with its correction where the schedule
+    /// proves it, else a question.
+    fn finding(&self, sure: bool, says: String, rating: Located<Amps>, remedy: String) -> Finding {
+        let severity = if sure {
+            Severity::Fix
+        } else {
+            Severity::Verify
+        };
+        let finding = Finding::new(severity, says, rating.value, remedy).field(self.field());
+        if sure {
+            self.corrected(finding)
+        } else {
+            finding
+        }
+    }
+
     /// Adds the correction to the rating that `proposed` names.
     fn corrected(&self, mut finding: Finding) -> Finding {
         if let Some(amps) = self.proposed() {
@@ -231,20 +247,8 @@ fn over_mop(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
                 mop.least
             ),
         };
-        let severity = if sure {
-            Severity::Fix
-        } else {
-            Severity::Verify
-        };
-        let finding = Finding::new(severity, says, rating.value, remedy)
-            .field(held.field())
-            .limit(mop.most, "MOP of the nameplate");
-        let finding = if sure {
-            held.corrected(finding)
-        } else {
-            finding
-        };
-        held.broken(rating, finding)
+        let finding = held.finding(sure, says, rating, remedy);
+        held.broken(rating, finding.limit(mop.most, "MOP of the nameplate"))
     })
 }
 
@@ -313,20 +317,8 @@ fn under_mca(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
                 mca.least
             ),
         };
-        let severity = if sure {
-            Severity::Fix
-        } else {
-            Severity::Verify
-        };
-        let finding = Finding::new(severity, says, rating.value, remedy)
-            .field(held.field())
-            .limit(mca.least, "MCA of the nameplate");
-        let finding = if sure {
-            held.corrected(finding)
-        } else {
-            finding
-        };
-        held.broken(rating, finding)
+        let finding = held.finding(sure, says, rating, remedy);
+        held.broken(rating, finding.limit(mca.least, "MCA of the nameplate"))
     })
 }
 

@@ -148,7 +148,12 @@ static STRIP_HEAT_CIRCUIT_SMALL: Rule = Rule {
     check: circuit_small,
 };
 
-fn circuit_small(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
+/// Judges each circuit of each heater; a unit whose heater's circuits cannot
+/// be told is not checked.
+fn each_heater_circuit(
+    schedule: &Schedule,
+    judge: impl Fn(&Heated<'_>) -> Outcome,
+) -> Vec<Outcome> {
     let mut outcomes = Vec::new();
     for (unit_id, unit) in heated_units(schedule) {
         match heater_circuits(schedule, unit_id, unit) {
@@ -156,14 +161,16 @@ fn circuit_small(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
                 let at = schedule.anchor(&unit.heat_kw, unit.tag.at);
                 outcomes.push(Outcome::not_checked(Subject::Unit(unit_id), at, vec![want]));
             }
-            Ok(circuits) => outcomes.extend(
-                circuits
-                    .iter()
-                    .map(|heated| heated.outcome(judge_small(schedule, practice, heated))),
-            ),
+            Ok(circuits) => {
+                outcomes.extend(circuits.iter().map(|heated| heated.outcome(judge(heated))))
+            }
         }
     }
     outcomes
+}
+
+fn circuit_small(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
+    each_heater_circuit(schedule, |heated| judge_small(schedule, practice, heated))
 }
 
 fn judge_small(schedule: &Schedule, practice: &Practice, heated: &Heated<'_>) -> Outcome {
@@ -383,21 +390,7 @@ static STRIP_HEAT_NOT_SUBDIVIDED: Rule = Rule {
 };
 
 fn not_subdivided(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
-    let mut outcomes = Vec::new();
-    for (unit_id, unit) in heated_units(schedule) {
-        match heater_circuits(schedule, unit_id, unit) {
-            Err(want) => {
-                let at = schedule.anchor(&unit.heat_kw, unit.tag.at);
-                outcomes.push(Outcome::not_checked(Subject::Unit(unit_id), at, vec![want]));
-            }
-            Ok(circuits) => outcomes.extend(
-                circuits
-                    .iter()
-                    .map(|heated| heated.outcome(judge_parts(schedule, practice, heated))),
-            ),
-        }
-    }
-    outcomes
+    each_heater_circuit(schedule, |heated| judge_parts(schedule, practice, heated))
 }
 
 fn judge_parts(schedule: &Schedule, practice: &Practice, heated: &Heated<'_>) -> Outcome {
