@@ -150,3 +150,60 @@ fn size_prints_a_circuit_with_its_arithmetic() {
     let nothing = ampledger(here, &["size"]);
     assert_eq!(nothing.status.code(), Some(2));
 }
+
+/// Met, broken, not checked and for want of what: for each rule, in the
+/// summary's own words, from the folder that it names.
+#[test]
+fn an_audit_is_told_rule_by_rule() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let text = JOB.replace("0.8,15,208", "0.8,,208");
+    write(folder.path(), "job.csv", &text);
+    let (job, out) = (folder.path().join("job.csv"), folder.path().join("out"));
+    let run = audit(folder.path(), &[&job], &out, &[]);
+    assert!(run.status.success(), "{}", stderr(&run));
+    let says = stdout(&run);
+    let line = says
+        .lines()
+        .find(|line| line.starts_with("Checks: "))
+        .expect("the checks are counted");
+    assert!(line.contains("ampledger rules --of "), "{line}");
+    let told = ampledger(folder.path(), &["rules", "--of", "out"]);
+    assert!(told.status.success(), "{}", stderr(&told));
+    let told = stdout(&told);
+    for rule in ampledger::rules::ALL.iter() {
+        let lead = format!("  {} ", rule.name);
+        assert_eq!(told.matches(&lead).count(), 1, "{}", rule.name);
+    }
+    let flat = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "protection-over-mop 0 met, 1 broken, 1 not checked for want of unit.mop (1)",
+        "protection-under-mca 2 met, 0 broken, 0 not checked",
+    ] {
+        assert!(flat.contains(words), "{words}\n{told}");
+    }
+    let wrong = ampledger(folder.path(), &["rules", "--of", "nowhere"]);
+    assert_eq!(wrong.status.code(), Some(2));
+    assert!(stderr(&wrong).contains("Name a folder that ampledger audit wrote"));
+}
+
+/// A heading that says fuse asks for no fuses: the cell does.
+#[test]
+fn a_heading_of_max_fuse_does_not_ask_for_fuses() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let found = |heading: &str, cell: &str| {
+        let text = JOB
+            .replace("MOCP", heading)
+            .replace("31.4,50", &format!("31.4,{cell}"))
+            .replace("60A/2P", "50A/2P");
+        write(folder.path(), "job.csv", &text);
+        let (job, out) = (folder.path().join("job.csv"), folder.path().join("out"));
+        let run = audit(folder.path(), &[&job], &out, &[]);
+        assert!(run.status.success(), "{}", stderr(&run));
+        let rows = rows(&out.join("findings.csv"));
+        let of = |row: &&std::collections::BTreeMap<String, String>| row["rule"] == "fuse-required";
+        rows.iter().filter(of).count()
+    };
+    assert_eq!(found("Max Fuse", "50"), 0);
+    assert_eq!(found("Max. Fuse Size", "50"), 0);
+    assert_eq!(found("MOCP", "50A FUSE ONLY"), 1);
+}

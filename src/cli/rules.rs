@@ -1,24 +1,46 @@
 //! `ampledger rules`.
 
+mod tallied;
+
 use super::words::row;
-use super::{AUDITED, explain, print};
+use super::{AUDITED, USAGE, explain, print};
 use crate::batch::RULES_ACROSS_JOBS;
 use crate::rules::{ALL, Family};
 use std::fmt::Write;
+use std::path::PathBuf;
 
 /// List every rule.
 ///
 /// By family, with the severities that it can give and the fault in one
-/// line. `ampledger explain RULE` says more.
+/// line. `ampledger explain RULE` says more. With `--of`, how an audit stands
+/// rule by rule instead.
 #[derive(clap::Args, Debug)]
 pub struct Args {
     /// All that is declared of each rule, as JSON: an array, one entry a
     /// rule.
     #[arg(long)]
     json: bool,
+
+    /// A folder that `ampledger audit` wrote: for each rule how many subjects
+    /// met it, how many broke it, how many could not be checked, and for want
+    /// of what.
+    #[arg(long, value_name = "DIR", conflicts_with = "json")]
+    of: Option<PathBuf>,
 }
 
 pub(super) fn run(args: &Args) -> u8 {
+    if let Some(folder) = &args.of {
+        return match tallied::text(folder) {
+            Ok(text) => {
+                print(&text);
+                AUDITED
+            }
+            Err(says) => {
+                eprintln!("ampledger: {says}");
+                USAGE
+            }
+        };
+    }
     if args.json {
         print(&(explain::as_json(&ALL, &RULES_ACROSS_JOBS) + "\n"));
     } else {

@@ -85,10 +85,15 @@ fn checks(text: &mut String, view: &SummaryView) {
     line(
         text,
         &format!(
-            "Checks: {} met, {} broken, {} not made (by rule: sheet Rules of batch.xlsx)",
+            "Checks: {} met, {} broken, {} not made (by rule: ampledger rules --of {}{})",
             sum(|tally| tally.met),
             sum(|tally| tally.broken),
-            sum(RuleTally::not_checked_total)
+            sum(RuleTally::not_checked_total),
+            view.out.trim_end_matches('/'),
+            match view.workbooks {
+                true => ", or sheet Rules of batch.xlsx",
+                false => "",
+            }
         ),
     );
     let mut wants: BTreeMap<&str, u64> = BTreeMap::new();

@@ -12,6 +12,7 @@ mod overcurrent;
 mod reading;
 mod run;
 mod runs;
+mod same_cell;
 mod sequence;
 mod sharing;
 mod strip_heat;

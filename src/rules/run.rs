@@ -1,7 +1,7 @@
 //! Runs the rules over a schedule, lets rules wait for each other, and
 //! renders what was found.
 
-use super::{ALL, Rule, by_name, place};
+use super::{ALL, Rule, by_name, place, same_cell};
 use crate::findings::{
     Audit, Disposition, NotCheckedTally, Outcome, Reported, RuleTally, Severity, Subject, Verdict,
     Want, finding_id,
@@ -31,6 +31,7 @@ pub fn audit(schedule: &Schedule, practice: &Practice) -> Audit {
         }
     }
     let_wait(&mut outcomes);
+    same_cell::let_wait(&mut outcomes);
     let declared = set_severities(&mut outcomes, &practice);
     let findings = render(schedule, &practice, &outcomes, &declared);
     let tallies = tally(&outcomes);

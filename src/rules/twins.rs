@@ -6,15 +6,18 @@ use crate::findings::{Finding, Outcome, Severity, Subject, Value, Want};
 use crate::practice::Practice;
 use crate::schedule::wire::RunPurpose;
 use crate::schedule::{
-    CellId, Field, FieldName, Name, Place, RunEnd, RunId, Schedule, Unit, UnitId,
+    CellId, Field, FieldName, Name, Place, RunEnd, RunId, Schedule, TableKind, Unit, UnitId,
 };
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::fmt::Display;
 
 pub(super) static RULES: &[&Rule] = &[&TWIN_UNITS_DIFFER];
 
+/// The rule whose findings wait for any `fix` on the same cell.
+pub(super) const NAME: &str = "twin-units-differ";
+
 static TWIN_UNITS_DIFFER: Rule = Rule {
-    name: "twin-units-differ",
+    name: NAME,
     family: Family::Twins,
     severities: &[Severity::Verify],
     summary: "units of one declared dwelling type whose circuits, wire or controllers differ",
@@ -23,8 +26,9 @@ static TWIN_UNITS_DIFFER: Rule = Rule {
     decides: "Units of one dwelling type and one tag are compared: breaker, poles, fuse, \
               conductor and number of units of their circuits, gauge, conductors, strands and \
               shield of their bus wire, number of their controllers; and whether each dwelling \
-              of the type has the unit. What most of them have is named.",
-    leaves: "Values that a row does not state; lengths, slots and rooms, which differ from \
+              of the type has the unit. What most of them have is named. A cell for which another \
+              rule has a fix is not told again.",
+    leaves: "Lengths, slots and rooms, which differ from \
              dwelling to dwelling; nameplates; types that are not declared.",
     cites: &[Cite::Schedule],
     yields_to: &[],
@@ -53,11 +57,27 @@ fn twin_units_differ(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
     let runs_of = bus_runs(schedule);
     // A shared circuit, or a run between two units, differs once.
     let mut told: HashSet<(FieldName, CellId)> = HashSet::new();
+    let mut silent: BTreeMap<UnitId, Vec<FieldName>> = BTreeMap::new();
     for ((kind, tag, _), units) in &twins {
         if units.len() < 2 {
             continue;
         }
         for (field, values) in compared(schedule, units, &runs_of) {
+            // No circuit, run or controller at all is another rule's.
+            let stated = values.iter().any(|values| !values.is_empty());
+            if stated && !matches!(field, FieldName::CircuitLoads | FieldName::ControllerUnits) {
+                let of_circuit = field.table() == TableKind::Circuits;
+                for (&unit, _) in units.iter().zip(&values).filter(|(_, v)| v.is_empty()) {
+                    let wired = if of_circuit {
+                        !schedule.unit(unit).circuits.is_empty()
+                    } else {
+                        !runs_of[unit.index()].is_empty()
+                    };
+                    if wired && field != FieldName::CircuitFuse {
+                        silent.entry(unit).or_default().push(field);
+                    }
+                }
+            }
             differences(
                 schedule,
                 (kind, tag),
@@ -73,7 +93,13 @@ fn twin_units_differ(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
     let mut outcomes: Vec<Outcome> = schedule
         .audited_units()
         .filter(|(id, _)| !differing.contains(&Subject::Unit(*id)))
-        .map(|(id, unit)| alike(id, unit))
+        .map(|(id, unit)| match silent.get(&id) {
+            Some(fields) => {
+                let wants = fields.iter().map(|field| Want::Field(*field)).collect();
+                Outcome::not_checked(Subject::Unit(id), unit.tag.at, wants)
+            }
+            None => alike(id, unit),
+        })
         .collect();
     outcomes.extend(found);
     outcomes

@@ -22,6 +22,14 @@ impl Phases {
         }
     }
 
+    /// What power is divided by for its current, and how it is written.
+    pub fn divisor(self, volts: Volts) -> (f64, String) {
+        match self {
+            Self::Single => (volts.0, volts.to_string()),
+            Self::Three => (volts.0 * 3f64.sqrt(), format!("({volts} × √3)")),
+        }
+    }
+
     fn written(self) -> &'static str {
         match self {
             Self::Single => "2",

@@ -7,12 +7,9 @@ use crate::tables::limits;
 
 /// Current of a heater at the voltage that its kW belong to.
 pub fn current(rating: Kilowatts, volts: Volts, phases: Phases) -> Worked<Amps> {
-    let (divisor, written) = match phases {
-        Phases::Single => (1.0, ""),
-        Phases::Three => (3f64.sqrt(), " × √3"),
-    };
-    let value = Amps(rating.0 * 1000.0 / (volts.0 * divisor));
-    let how = format!("{} W / {volts}{written}", number(rating.0 * 1000.0));
+    let (divisor, written) = phases.divisor(volts);
+    let value = Amps(rating.0 * 1000.0 / divisor);
+    let how = format!("{} W / {written}", number(rating.0 * 1000.0));
     Worked::new(value, vec![Step::new("heater-current", value, how, None)])
 }
 

@@ -134,12 +134,9 @@ pub fn repeats_a_phase(slots: &[Slot], panel_phases: u8) -> Option<bool> {
 
 /// Current of an apparent power.
 pub fn current(power: VoltAmps, volts: Volts, phases: Phases) -> Worked<Amps> {
-    let (divisor, written) = match phases {
-        Phases::Single => (1.0, ""),
-        Phases::Three => (3f64.sqrt(), " × √3"),
-    };
-    let value = Amps(power.0 / (volts.0 * divisor));
-    let how = format!("{power} / {volts}{written}");
+    let (divisor, written) = phases.divisor(volts);
+    let value = Amps(power.0 / divisor);
+    let how = format!("{power} / {written}");
     Worked::new(value, vec![Step::new("load-current", value, how, None)])
 }
 

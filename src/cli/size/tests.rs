@@ -137,6 +137,90 @@ const WORKED: &[Check] = &[
         &[("heater", "72.17 A"), ("subdivision", "2 at least")],
         BY_HAND,
     ),
+    // 15 kW at 240 V on 208 V: 62.5 × 208 / 240 = 54.17 A; 1.25 × (54.17 + 3)
+    // = 71.46 A; 1.15 × 57.17 = 65.74 A; 2 × 57.17 × 40 × 0.308 / 1,000 =
+    // 1.41 V.
+    (
+        "--heater-kw 15 --heater-volts 240 --fla 3 --volts 208 --length 40 --terminals 75 \
+         --cable THHN",
+        &[
+            ("heater", "54.17 A"),
+            ("mca", "71.5 A"),
+            ("protection", "80 A"),
+            ("conductor", "4 AWG copper"),
+            ("grounding-conductor", "8 AWG copper"),
+            ("disconnect", "100 A"),
+            ("voltage-drop", "0.68 %"),
+        ],
+        BY_HAND,
+    ),
+    // √3 × 25.4 × 200 × 1.24 / 1,000 = 10.91 V of 480 V.
+    (
+        "--rla 24 --fla 1.4 --volts 480 --phases 3 --length 200 --terminals 75 --cable THHN",
+        &[
+            ("mca", "31.4 A"),
+            ("mop", "40 A, at most 50 A"),
+            ("conductor", "10 AWG copper"),
+            ("disconnect", "30 A"),
+            ("voltage-drop", "2.27 %"),
+        ],
+        BY_HAND,
+    ),
+    // Aluminium at 75 °C: 8 AWG 40 A, 6 AWG 50 A. 44 / 1.25 = 35.2 A; 2 × 35.2
+    // × 100 × 0.808 / 1,000 = 5.69 V of 240 V.
+    (
+        "--mca 44 --mop 60 --volts 240 --length 100 --terminals 75 --material aluminium \
+         --cable XHHW-2",
+        &[
+            ("protection", "60 A"),
+            ("conductor", "6 AWG aluminium"),
+            ("grounding-conductor", "8 AWG aluminium"),
+            ("disconnect", "60 A"),
+            ("voltage-drop", "2.37 %"),
+        ],
+        BY_HAND,
+    ),
+    // Two compressors: 1.25 × 12 + 10 + 1; 1.75 and 2.25 × 12 + 11. 40 × 0.82
+    // × 0.8 = 26.24 A carries 26 A.
+    (
+        "--rla 10 --rla 12 --fla 1 --volts 208 --length 50 --ambient 50 \
+         --conductors-in-raceway 6 --terminals 75 --cable THHN",
+        &[
+            ("mca", "26 A"),
+            ("mop", "30 A, at most 35 A"),
+            ("conductor", "10 AWG copper"),
+            ("disconnect", "30 A"),
+            ("voltage-drop", "1.37 %"),
+        ],
+        BY_HAND,
+    ),
+    // 1.25 × 18 + 1.2; 2 × 19.2 × 90 × 1.24 / 1,000 = 4.29 V of 208 V; cautious
+    // where terminals are not stated: 12 AWG carries 20 A at 60 °C.
+    (
+        "--rla 18 --fla 1.2 --volts 208 --length 90",
+        &[
+            ("mca", "23.7 A"),
+            ("mop", "30 A, at most 40 A"),
+            ("conductor", "10 AWG copper"),
+            ("voltage-drop", "2.06 %"),
+        ],
+        BY_HAND,
+    ),
+    // 50 kW at 208 V, three phase: 138.79 A, at 1.00 from 50 kW; 1.15 times it
+    // 159.6 A.
+    (
+        "--heater-kw 50 --volts 208 --phases 3 --edition 2017 --length 60",
+        &[
+            ("heater", "138.79 A"),
+            ("mca", "138.8 A"),
+            ("protection", "150 A"),
+            ("subdivision", "3 at least"),
+            ("conductor", "1/0 AWG copper"),
+            ("disconnect", "200 A"),
+            ("voltage-drop", "0.85 %"),
+        ],
+        "by hand; 50 kW from memory",
+    ),
     // 2 × 16 A × 50 ft × 1.98 ohm / 1,000 = 3.168 V of 208 V.
     (
         "--mca 20 --mop 30 --cable NM-B --volts 208 --length 50",
@@ -154,7 +238,7 @@ fn circuits_come_out_as_published() {
             let found = part(&parts, key).value.as_deref();
             assert_eq!(found, Some(*value), "{line}: {key} ({source})");
         }
-        published += usize::from(*source != BY_HAND) * expected.len();
+        published += usize::from(!source.starts_with(BY_HAND)) * expected.len();
     }
     assert!(published >= 18);
 }

@@ -226,7 +226,7 @@ fn the_summary_says_where_to_start() {
          1  revise and resubmit\n      \
          1  no exceptions noted\n\
          \nFindings: 3 fix, 1 verify, 1 note\n\
-         Checks: 7 met, 1 broken, 5 not made (by rule: sheet Rules of batch.xlsx)\n       \
+         Checks: 7 met, 1 broken, 5 not made (by rule: ampledger rules --of audited, or sheet Rules of batch.xlsx)\n       \
          3  for want of job.supply\n       \
          2  for want of run.length\n\
          \nJobs with exceptions\n  \

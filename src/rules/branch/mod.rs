@@ -8,7 +8,7 @@ mod heater;
 
 pub use arithmetic::arithmetic;
 pub use changes::{changes, conductor_text, rating_changes};
-pub use heater::{heater_amps, mca_includes_heat};
+pub use heater::{heat_untold, heater_amps, heater_on, mca_includes_heat, needs_heat_kw};
 
 use crate::findings::Want;
 use crate::practice::Practice;
@@ -370,10 +370,27 @@ pub fn mop(unit: &Unit, supply: Option<Volts>) -> Option<Span> {
     unit.mop.copied().map(|mop| span(mop.amps, supply))
 }
 
-pub fn phases(unit: &Unit) -> Phases {
-    match unit.supply.get().and_then(|supply| supply.phases) {
-        Some(3) => Phases::Three,
-        _ => Phases::Single,
+/// The phases of a unit by its nameplate, else by the poles of a circuit that
+/// feeds it; `None` where neither tells.
+pub fn phases(unit: &Unit, circuit: Option<&Circuit>) -> Option<Phases> {
+    let by_poles = || circuit.and_then(poles).map(|poles| poles.count);
+    match unit
+        .supply
+        .get()
+        .and_then(|supply| supply.phases)
+        .or_else(by_poles)?
+    {
+        3 => Some(Phases::Three),
+        _ => Some(Phases::Single),
+    }
+}
+
+/// The column that would tell a circuit's volts: the panel's own row where it
+/// has one, else the job's supply.
+pub fn volts_field(circuit: &Circuit) -> FieldName {
+    match circuit.panel_id {
+        Some(_) => FieldName::PanelSupply,
+        None => FieldName::JobSupply,
     }
 }
 
@@ -397,11 +414,13 @@ pub fn nameplate_binds(schedule: &Schedule, feed: &Feed<'_>) -> Result<(), Want>
     ))
 }
 
-/// The full-load current of a unit: its compressor's and its fans'. An
-/// outdoor unit that states its fans' current alone does not state it.
+/// The full-load current of a unit: its compressor's and its fans'. A unit
+/// that states one of the two alone does not state it, an indoor unit
+/// excepted, which has no compressor.
 pub fn full_load(unit: &Unit) -> Option<Amps> {
     match (unit.rla.copied(), unit.fla.copied()) {
-        (Some(rla), fla) => Some(rla + fla.unwrap_or(Amps(0.0))),
+        (Some(rla), Some(fla)) => Some(rla + fla),
+        (Some(_), None) => None,
         (None, _) if unit.is_outdoor() => None,
         (None, fla) => fla,
     }

@@ -7,7 +7,7 @@ use crate::practice::Practice;
 use crate::rules::wording::{count, counted};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::Routing;
-use crate::schedule::{CellId, Feet, FieldName, Place, Quantity, RunId, Schedule};
+use crate::schedule::{CellId, Feet, Field, FieldName, Place, Quantity, RunId, Schedule};
 
 /// What is known of the length of one system's bus.
 struct Lengths {
@@ -18,11 +18,29 @@ struct Lengths {
 }
 
 /// The limit that holds for one system, and whose it is.
+#[derive(Clone)]
 struct Budget {
     feet: Feet,
     whose: String,
     key: Option<&'static str>,
     at: Option<CellId>,
+    /// The cells that leave it open whether this limit holds, and the lower
+    /// one that would.
+    open: Option<(FieldName, Feet)>,
+}
+
+impl Budget {
+    /// What has to be known before so long a bus may be called right.
+    fn wanted(&self, total: Feet) -> Option<FieldName> {
+        let (field, least) = self.open?;
+        total.exceeds(least).then_some(field)
+    }
+
+    /// The outdoor unit's row has a limit of its own that cannot be read: ours
+    /// proves nothing.
+    fn unproven(&self) -> bool {
+        matches!(self.open, Some((FieldName::UnitBusLimit, _)))
+    }
 }
 
 fn lengths(bus: &SystemBus<'_>) -> Lengths {
@@ -57,29 +75,39 @@ fn shielded(bus: &SystemBus<'_>) -> Vec<RunId> {
 fn budget(schedule: &Schedule, bus: &SystemBus<'_>, practice: &Practice) -> Budget {
     let outdoor = schedule.system(bus.id).outdoor;
     if let Some(unit) = outdoor
-        && let crate::schedule::Field::Given(own) = &schedule.unit(unit).bus_limit
+        && let Field::Given(own) = &schedule.unit(unit).bus_limit
     {
         return Budget {
             feet: own.value,
             whose: format!("the row of {} says so", schedule.unit_label(unit)),
             key: None,
             at: Some(own.at),
+            open: None,
         };
     }
-    if shielded(bus).is_empty() {
-        Budget {
-            feet: practice.bus.budget,
-            whose: "practice profile, wire without a shield".into(),
-            key: Some("bus.budget"),
-            at: None,
-        }
+    let own = outdoor.map(|unit| &schedule.unit(unit).bus_limit);
+    let own_open = matches!(own, Some(Field::Unknown(_) | Field::Unreadable(_)));
+    let untold = bus.runs.iter().any(|&id| !bus.run(id).shielded.is_given());
+    let (feet, whose, key) = if shielded(bus).is_empty() {
+        let whose = "practice profile, wire without a shield";
+        (practice.bus.budget, whose, "bus.budget")
     } else {
-        Budget {
-            feet: practice.bus.budget_shielded,
-            whose: "practice profile, shielded wire".into(),
-            key: Some("bus.budget_shielded"),
-            at: None,
-        }
+        let whose = "practice profile, shielded wire";
+        (practice.bus.budget_shielded, whose, "bus.budget_shielded")
+    };
+    let open = if own_open {
+        Some((FieldName::UnitBusLimit, Feet(0.0)))
+    } else if untold && practice.bus.budget_shielded.below(feet) {
+        Some((FieldName::RunShield, practice.bus.budget_shielded))
+    } else {
+        None
+    };
+    Budget {
+        feet,
+        whose: whose.into(),
+        key: Some(key),
+        at: None,
+        open,
     }
 }
 
@@ -99,14 +127,16 @@ fn steps(lengths: &Lengths, budget: &Budget) -> [Step; 2] {
 pub(super) static BUS_OVER_LENGTH: Rule = Rule {
     name: "bus-over-length",
     family: Family::Bus,
-    severities: &[Severity::Fix],
+    severities: &[Severity::Fix, Severity::Verify],
     summary: "the runs of one system are longer in all than its bus allows",
     why: "Beyond its budget of wire the bus loses messages: errors that come and go and that \
           nobody finds.",
     decides: "Adds the known lengths of the system's indoor-side runs and compares them with the \
               limit in the outdoor unit's row, else with the practice profile's, which is lower \
               where any run is shielded. Missing lengths count nothing: what is known already \
-              breaks the limit. It is said where the wire would do without its shield.",
+              breaks the limit. It is said where the wire would do without its shield. A limit of \
+              the row that cannot be read leaves it a question; so does, between the two limits \
+              of the profile, a run that does not say whether it is shielded.",
     leaves: "Runs among outdoor units and to central control, crossing and repeated runs and \
              runs to unknown tags.",
     cites: &[Cite::Manual, Cite::Practice],
@@ -123,10 +153,12 @@ fn bus_over_length(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
             let at = passing_cell(bus, budget.feet).map_or(at, Into::into);
             let finding = over(schedule, bus, practice, &lengths, &budget);
             Outcome::broken(subject, at, finding).related_all(budget.at)
-        } else if lengths.missing.is_empty() {
-            Outcome::met(subject, at)
-        } else {
+        } else if !lengths.missing.is_empty() {
             Outcome::wants(subject, at, FieldName::RunLength)
+        } else if let Some(field) = budget.wanted(lengths.total) {
+            Outcome::wants(subject, at, field)
+        } else {
+            Outcome::met(subject, at)
         };
         vec![outcome.steps(steps(&lengths, &budget))]
     })
@@ -178,7 +210,14 @@ fn over(
             remedy = format!("Use wire without a shield for the whole chain of system {system}.");
         }
     }
-    let mut finding = Finding::fix(says, lengths.total, remedy)
+    let severity = if budget.unproven() {
+        says.push_str(" The outdoor unit's own limit cannot be read.");
+        remedy = "Give the bus limit of the outdoor unit in its row.".to_owned();
+        Severity::Verify
+    } else {
+        Severity::Fix
+    };
+    let mut finding = Finding::new(severity, says, lengths.total, remedy)
         .field(FieldName::RunLength)
         .limit(budget.feet, budget.whose.clone());
     finding.profile.extend(budget.key);
@@ -211,10 +250,14 @@ fn bus_near_length(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
             return vec![Outcome::not_checked(subject, at, wants)];
         }
         if !lengths.total.exceeds(near) {
-            return vec![if lengths.missing.is_empty() {
-                Outcome::met(subject, at)
-            } else {
-                Outcome::wants(subject, at, FieldName::RunLength)
+            let share = practice.bus.near.0 / 100.0;
+            let wanted = budget.wanted(lengths.total * (1.0 / share.max(1e-9)));
+            return vec![match wanted {
+                _ if !lengths.missing.is_empty() => {
+                    Outcome::wants(subject, at, FieldName::RunLength)
+                }
+                Some(field) => Outcome::wants(subject, at, field),
+                None => Outcome::met(subject, at),
             }];
         }
         let how = format!("{} of {}, {}", practice.bus.near, budget.feet, budget.whose);

@@ -17,6 +17,19 @@ fn shield_not_told(schedule: &Schedule, bus: &SystemBus<'_>) -> Option<Outcome> 
     (!told).then(|| Outcome::wants(Subject::System(bus.id), at, FieldName::RunShield))
 }
 
+/// Met, unless a run of the chain says nothing of its shield.
+fn met_if_told(schedule: &Schedule, bus: &SystemBus<'_>) -> Outcome {
+    let subject = Subject::System(bus.id);
+    let untold = bus
+        .runs
+        .iter()
+        .find(|id| !bus.run(**id).shielded.is_given());
+    match untold {
+        Some(&id) => Outcome::wants(subject, shield_cell(bus, id), FieldName::RunShield),
+        None => Outcome::met(subject, system_place(schedule, bus.id)),
+    }
+}
+
 fn shield_cell(bus: &SystemBus<'_>, id: RunId) -> CellId {
     let run = bus.run(id);
     run.shielded.at().unwrap_or(run.at)
@@ -51,8 +64,12 @@ fn bus_shield_needless(schedule: &Schedule, practice: &Practice) -> Vec<Outcome>
             .iter()
             .any(|id| routing(id).is_some_and(|routing| routing != Routing::Apart));
         let welcome = practice.bus.shield == ShieldPolicy::Anywhere;
-        if welcome || shielded.len() < bus.runs.len() || beside {
+        let bare = !bus.runs_with(|run| &run.shielded, &false).is_empty();
+        if welcome || bare || beside {
             return vec![Outcome::met(subject, at)];
+        }
+        if shielded.len() < bus.runs.len() {
+            return vec![met_if_told(schedule, bus)];
         }
         if bus.runs.iter().any(|id| routing(id).is_none()) {
             return vec![Outcome::wants(subject, at, FieldName::RunRouting)];
@@ -87,7 +104,8 @@ pub(super) static BUS_SHIELD_BROKEN: Rule = Rule {
     why: "A shield protects only where it is joined through every unit of the chain; in pieces \
           it is an antenna, and its lower budget is paid all the same.",
     decides: "The runs of one chain whose shield is stated: all shielded or none.",
-    leaves: "Runs that do not say; interlock and controller wire.",
+    leaves: "Interlock and controller wire. While a run does not say, the chain is not called \
+             right.",
     cites: &[Cite::Practice, Cite::Manual],
     yields_to: &[],
     check: bus_shield_broken,
@@ -102,7 +120,7 @@ fn bus_shield_broken(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         let shielded = bus.runs_with(|run| &run.shielded, &true);
         let bare = bus.runs_with(|run| &run.shielded, &false);
         if shielded.is_empty() || bare.is_empty() {
-            return vec![Outcome::met(subject, system_place(schedule, bus.id))];
+            return vec![met_if_told(schedule, bus)];
         }
         let beside_power = bus.runs.iter().any(|id| {
             let routing = bus.run(*id).routing.copied();
@@ -187,7 +205,7 @@ fn bus_shield_grounds(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> 
         let at = system_place(schedule, bus.id);
         let shielded = bus.runs_with(|run| &run.shielded, &true);
         if shielded.is_empty() {
-            return vec![Outcome::met(subject, at)];
+            return vec![met_if_told(schedule, bus)];
         }
         if !column {
             return vec![Outcome::wants(subject, at, FieldName::RunShieldGround)];
@@ -343,7 +361,8 @@ fn points(
 mod tests {
     use super::super::example::chain;
     use super::*;
-    use crate::rules::testing::{finds, meets, severities, whole_audit};
+    use crate::findings::{Verdict, Want};
+    use crate::rules::testing::{finds, meets, outcomes, severities, whole_audit};
     use Severity::{Fix, Note, Verify};
 
     fn of(shielded: [bool; 2], routing: [Routing; 2]) -> Schedule {
@@ -386,7 +405,10 @@ mod tests {
                 run.shielded = cells.given(true);
             }
         });
-        meets(&BUS_SHIELD_BROKEN, &half_told);
+        // What the other run is, nobody said.
+        let open = &outcomes(&BUS_SHIELD_BROKEN, &half_told)[0];
+        let wants = vec![Want::Field(FieldName::RunShield)];
+        assert_eq!(open.verdict, Verdict::NotChecked { wants });
     }
 
     fn grounded(grounds: [Option<ShieldGround>; 2]) -> Schedule {

@@ -33,6 +33,14 @@ fn bus_too_many_units(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> 
             let field = &schedule.unit(unit).most_units;
             field.copied().map(|most| (most, field.at(), unit))
         });
+        // A number of its own that cannot be read: the profile's is not it.
+        let own_open = system.outdoor.is_some_and(|unit| {
+            let field = &schedule.unit(unit).most_units;
+            matches!(field, Field::Unknown(_) | Field::Unreadable(_))
+        });
+        if own_open {
+            return Outcome::wants(subject, at, FieldName::UnitMostUnits);
+        }
         let (most, cell, whose) = match (own, practice.bus.most_units) {
             (Some((most, cell, unit)), _) => {
                 let whose = format!("the row of {} says so", schedule.unit_label(unit));

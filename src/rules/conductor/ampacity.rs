@@ -62,7 +62,7 @@ pub(super) fn fed(schedule: &Schedule) -> Vec<Fed<'_>> {
     all
 }
 
-pub(super) fn no_ampacity(fault: NoAmpacity) -> Want {
+pub(in crate::rules) fn no_ampacity(fault: NoAmpacity) -> Want {
     match fault {
         NoAmpacity::SizeNotStated => Want::Field(FieldName::CircuitConductor),
         NoAmpacity::NotInTable => Want::Fact("an ampacity of this size in the table"),
@@ -200,7 +200,10 @@ fn judge_mca(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Outcome
                 Some(finding) => {
                     Outcome::broken(fed.subject(), wire.at, finding).related_all(load.cells)
                 }
-                None => Outcome::met(fed.subject(), wire.at).related_all(load.cells),
+                None => match open_condition(fed.circuit) {
+                    Some(field) => wants(vec![Want::Field(field)]),
+                    None => Outcome::met(fed.subject(), wire.at).related_all(load.cells),
+                },
             };
         }
         (Carries::Yes, _) if load.most.0.is_infinite() => {
@@ -209,6 +212,17 @@ fn judge_mca(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Outcome
         _ => asked(wire, &load, &amps.value),
     };
     Outcome::broken(fed.subject(), wire.at, finding).related_all(load.cells)
+}
+
+/// An ambient, or a number of conductors in the raceway, that the schedule
+/// leaves open; an empty cell is 30 °C and no other conductors.
+fn open_condition(circuit: &Circuit) -> Option<FieldName> {
+    if matches!(circuit.ambient, Field::Unknown(_) | Field::Unreadable(_)) {
+        return Some(FieldName::CircuitAmbient);
+    }
+    let together = &circuit.in_raceway;
+    matches!(together, Field::Unknown(_) | Field::Unreadable(_))
+        .then_some(FieldName::CircuitInRaceway)
 }
 
 fn range(load: &Load) -> String {
@@ -445,7 +459,7 @@ fn exception(schedule: &Schedule, fed: &Fed<'_>) -> Exception {
         if !unit.mop.is_given() {
             return Exception::Open(FieldName::UnitMop);
         }
-        if matches!(unit.heat_kw, Field::Unknown(_) | Field::Unreadable(_)) {
+        if branch::heat_untold(unit) {
             return Exception::Open(FieldName::UnitHeatKw);
         }
     }
@@ -507,7 +521,12 @@ fn judge_protection(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> 
     }
     // Fuses at the disconnect leave only the conductors up to them behind
     // the breaker: read differently, so a question.
-    let sure = rating.exceeds(most.value) && branch::protection(fed.circuit, None).fuse.is_none();
+    let behind = match fed.units[..] {
+        [only] => branch::protection(fed.circuit, Some(schedule.unit(only))),
+        _ => branch::protection(fed.circuit, None),
+    };
+    let fused = behind.fuse.is_some() || behind.fuse_open;
+    let sure = rating.exceeds(most.value) && !fused;
     let how: Vec<&str> = most.steps.iter().map(|step| step.how.as_str()).collect();
     let how = how.join("; ");
     let label = schedule.circuit_label(fed.id);

@@ -36,14 +36,23 @@ fn voltage_drop(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
         .collect()
 }
 
+/// A running current, as far as it is known.
+struct Running {
+    amps: Amps,
+    how: &'static str,
+    /// What is not in it, so that more may run.
+    open: Option<FieldName>,
+}
+
 /// The running current of all that is on the circuit, and how it came about.
-fn running(schedule: &Schedule, fed: &Fed<'_>) -> Result<(Amps, String), Want> {
+fn running(schedule: &Schedule, fed: &Fed<'_>) -> Result<Running, Want> {
     if !branch::others(schedule, fed.circuit).is_empty() {
         return Err(Want::Fact("the current of what else is on the circuit"));
     }
     let supply = branch::volts(schedule, fed.circuit);
     let mut sum = Amps(0.0);
     let mut by_mca = false;
+    let mut open = None;
     for &id in &fed.units {
         let unit = schedule.unit(id);
         let heater_here = unit
@@ -54,7 +63,7 @@ fn running(schedule: &Schedule, fed: &Fed<'_>) -> Result<(Amps, String), Want> {
             return Err(Want::Fact("what of the unit is on which of its circuits"));
         }
         let mca = branch::mca(unit, supply).map(|mca| mca.least);
-        let heater = branch::heater_amps(unit, supply).map(|heat| heat.least);
+        let heater = branch::heater_on(unit, Some(fed.circuit), supply).map(|heat| heat.least);
         let amps = match (branch::full_load(unit), mca, heater) {
             (Some(amps), _, heater) => amps + heater.unwrap_or(Amps(0.0)),
             (None, Some(mca), None) => {
@@ -66,7 +75,12 @@ fn running(schedule: &Schedule, fed: &Fed<'_>) -> Result<(Amps, String), Want> {
                 let own = mca / 1.25;
                 if mca.below(heater) { own + heater } else { own }
             }
-            (None, None, _) => return Err(Want::Field(FieldName::UnitFla)),
+            // The compressor alone: a lower bound.
+            (None, None, heater) => {
+                let rla = unit.rla.copied().ok_or(Want::Field(FieldName::UnitFla))?;
+                open = Some(FieldName::UnitFla);
+                rla + heater.unwrap_or(Amps(0.0))
+            }
         };
         sum = sum + amps;
     }
@@ -75,11 +89,15 @@ fn running(schedule: &Schedule, fed: &Fed<'_>) -> Result<(Amps, String), Want> {
     } else {
         "running currents"
     };
-    Ok((sum, how.to_owned()))
+    Ok(Running {
+        amps: sum,
+        how,
+        open,
+    })
 }
 
 /// The run of a circuit, as far as the schedule gives it.
-fn run_of(schedule: &Schedule, fed: &Fed<'_>) -> Result<(Run, String), Want> {
+fn run_of(schedule: &Schedule, fed: &Fed<'_>) -> Result<(Run, Running), Want> {
     let Some(length) = fed.circuit.length.copied() else {
         return Err(branch::want(&fed.circuit.length, FieldName::CircuitLength));
     };
@@ -89,19 +107,19 @@ fn run_of(schedule: &Schedule, fed: &Fed<'_>) -> Result<(Run, String), Want> {
             branch::unit_volts(schedule, unit)
         })
         .filter(|volts| volts.0 > 0.0)
-        .ok_or(Want::Field(FieldName::JobSupply))?;
+        .ok_or(Want::Field(branch::volts_field(fed.circuit)))?;
     let three = fed
         .units
         .iter()
-        .any(|&unit| branch::phases(schedule.unit(unit)) == Phases::Three);
-    let (load, how) = running(schedule, fed)?;
+        .any(|&unit| branch::phases(schedule.unit(unit), Some(fed.circuit)) == Some(Phases::Three));
+    let running = running(schedule, fed)?;
     let run = Run {
-        load,
+        load: running.amps,
         length,
         volts,
         phases: if three { Phases::Three } else { Phases::Single },
     };
-    Ok((run, how))
+    Ok((run, running))
 }
 
 fn wire_of(wire: &Conductor) -> Option<Wire> {
@@ -136,6 +154,8 @@ fn judge_drop(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Outcom
         (Severity::Verify, practice.drop_verify, "drop_verify")
     } else if share.exceeds(practice.drop_note) {
         (Severity::Note, practice.drop_note, "drop_note")
+    } else if let Some(field) = by.open {
+        return Outcome::wants(subject, at, field).steps(found.steps);
     } else {
         return Outcome::met(subject, at).steps(found.steps);
     };
@@ -158,8 +178,8 @@ fn judge_drop(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Outcom
     let finding = Finding::new(
         severity,
         format!(
-            "Over {} of {} the voltage of {label} drops by {}, {share} ({how}, by {by}).",
-            run.length, conductor.value, found.value.volts
+            "Over {} of {} the voltage of {label} drops by {}, {share} ({how}, by {}).",
+            run.length, conductor.value, found.value.volts, by.how
         ),
         share,
         remedy,
@@ -206,8 +226,14 @@ fn judge_heavier(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Out
         Err(want) => return fed.wants(want),
     };
     let not = |want| Outcome::not_checked(subject, wire.at, vec![want]);
-    let (run, _) = match run_of(schedule, fed) {
-        Ok(run) => run,
+    let run = match run_of(schedule, fed) {
+        Ok((
+            _,
+            Running {
+                open: Some(field), ..
+            },
+        )) => return not(Want::Field(field)),
+        Ok((run, _)) => run,
         Err(want) => return not(want),
     };
     let supply = branch::volts(schedule, fed.circuit);

@@ -1,7 +1,7 @@
 //! Grounding conductors.
 
 use super::ampacity::{Fed, fed, unexcepted_device};
-use crate::findings::{Finding, Outcome, Severity};
+use crate::findings::{Finding, Outcome, Severity, Want};
 use crate::practice::Practice;
 use crate::rules::{Cite, Family, Rule, branch};
 use crate::schedule::wire::{CableType, Grounding, Material, RacewayType, Size};
@@ -31,7 +31,7 @@ pub(super) static GROUNDING_CONDUCTOR_SMALL: Rule = Rule {
               conductors that were",
     why: "It has to carry the fault current that opens the device: too small, it burns first.",
     decides: "Its size against the table row of the breaker, never larger than the circuit's own \
-              conductors. Where these are larger than load and breaker ask for, the proportion of \
+              conductors, so that without their size a small one is not judged. Where these are larger than load and breaker ask for, the proportion of \
               circular mils is asked about; a rounding of 0.1 % is allowed.",
     leaves: "From what size 'larger' counts is read differently, so the proportion is never a fix, \
              and the ground of a factory cable is not asked about for it. A ground without a size.",
@@ -54,7 +54,14 @@ fn judge_small(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Outco
     let subject = fed.subject();
     let at = schedule.anchor(&fed.circuit.ground, fed.at());
     let Some((Grounding::Sized { size, material }, cell, field)) = stated(fed) else {
-        return Outcome::wants(subject, at, FieldName::CircuitGround);
+        // Without a column of its own it stands in the conductor's notation.
+        let own = !fed.circuit.ground.no_column() || fed.circuit.conductor.is_given();
+        let want = if own {
+            Want::Field(FieldName::CircuitGround)
+        } else {
+            branch::want(&fed.circuit.conductor, FieldName::CircuitConductor)
+        };
+        return Outcome::not_checked(subject, at, vec![want]);
     };
     let Field::Given(breaker) = &fed.circuit.breaker else {
         let want = branch::want(&fed.circuit.breaker, FieldName::CircuitBreaker);
@@ -67,10 +74,14 @@ fn judge_small(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Outco
     let circuit_size = wire.and_then(|wire| wire.size).filter(|_| same);
     let required = grounding::required(breaker.value, material, circuit_size, practice.edition);
     let Some(required) = required else {
-        let want = crate::findings::Want::Fact("a row of the table for so large a breaker");
+        let want = Want::Fact("a row of the table for so large a breaker");
         return Outcome::not_checked(subject, cell, vec![want]);
     };
     let label = schedule.circuit_label(fed.id);
+    // It need not be larger than the circuit's own conductors.
+    if size < required.value && wire.and_then(|wire| wire.size).is_none() {
+        return Outcome::wants(subject, cell, FieldName::CircuitConductor);
+    }
     if size < required.value {
         let least = required.value;
         let finding = Finding::fix(

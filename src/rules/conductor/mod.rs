@@ -8,6 +8,8 @@ mod make;
 
 use super::Rule;
 
+pub(in crate::rules) use ampacity::no_ampacity;
+
 /// Causes on one circuit that come before all of this family.
 const MIXED: [&str; 3] = [
     "outdoor-not-dedicated",

@@ -313,7 +313,15 @@ fn elsewhere(
         .iter()
         .find_map(|room| served.get(&(dwelling, room.clone())));
     let Some(&other) = other else {
-        return Outcome::met(subject, at);
+        // It may be the room of a unit that does not say which it serves.
+        let silent = schedule.audited_units().any(|(_, unit)| {
+            unit.is_indoor() && unit.dwelling.get() == dwelling && !unit.room.is_given()
+        });
+        return if silent {
+            Outcome::wants(subject, at, FieldName::UnitRoom)
+        } else {
+            Outcome::met(subject, at)
+        };
     };
     let label = schedule.controller_label(id);
     let text = |field: &Field<String>| field.get().map_or("", String::as_str).to_owned();

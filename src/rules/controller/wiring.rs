@@ -152,7 +152,7 @@ fn through_another(
         "The controller {label} is wired through the controller {other_label} (run {}).",
         schedule.run_label(run_id)
     );
-    let grouped = controller.group.is_given();
+    let grouped = controller.group.is_given() || open(&controller.group);
     let (severity, remedy) = if grouped {
         let remedy = format!(
             "Confirm from the manual that {label} and {other_label} may be wired together in \
@@ -168,6 +168,11 @@ fn through_another(
         .limit("its indoor unit", "a home run");
     let outcome = Outcome::broken(Subject::Controller(id), far_cell(run, id), finding);
     Some(outcome.related(schedule.controller(other).tag.at))
+}
+
+/// A group is named in a cell that cannot be read, or is to be determined.
+fn open(group: &Field<Name>) -> bool {
+    matches!(group, Field::Unknown(_) | Field::Unreadable(_))
 }
 
 /// Units under one tag count as one, whatever mark or dwelling they are of.
@@ -200,8 +205,10 @@ fn several_units(
     }
     let most = practice.controller.most_in_group;
     let declared = controller.group.is_given();
+    let group_open = open(&controller.group);
     let severity = match (declared, wired.len() > 1) {
         (true, _) if all.len() <= most as usize => Severity::Verify,
+        (false, _) if group_open => Severity::Verify,
         (true, _) | (false, true) => Severity::Fix,
         (false, false) if group_column => Severity::Fix,
         (false, false) => Severity::Verify,
@@ -308,7 +315,7 @@ pub(super) static CONTROLLER_WIRE: Rule = Rule {
     why: "18 AWG stranded fits the small terminals of most controllers; thicker or solid wire \
           pushes the controller off its plate, and a shield has nowhere to end.",
     decides: "Controllers' runs stated as thicker than 18 AWG, as solid, or as shielded.",
-    leaves: "Runs that say nothing of their wire.",
+    leaves: "A run that does not say one of the three is not called right.",
     cites: &[Cite::Practice],
     yields_to: &[],
     check: controller_wire,
@@ -347,12 +354,23 @@ fn wire(schedule: &Schedule, id: RunId, run: &Run) -> Outcome {
         faults.push(("shielded".into(), FieldName::RunShield, shielded.at));
     }
     let Some((_, field, at)) = faults.first().cloned() else {
-        let told = run.gauge.is_given() || run.stranded.is_given() || run.shielded.is_given();
-        return if told {
-            Outcome::met(subject, run.at)
-        } else {
-            let place = schedule.anchor(&run.gauge, run.at);
-            Outcome::wants(subject, place, FieldName::RunWire)
+        let told = [
+            (run.gauge.is_given(), FieldName::RunGauge),
+            (run.stranded.is_given(), FieldName::RunStranding),
+            (run.shielded.is_given(), FieldName::RunShield),
+        ];
+        let wants: Vec<Want> = told
+            .into_iter()
+            .filter(|(told, _)| !told)
+            .map(|(_, field)| Want::Field(field))
+            .collect();
+        return match wants.len() {
+            0 => Outcome::met(subject, run.at),
+            1 | 2 => Outcome::not_checked(subject, run.at, wants),
+            _ => {
+                let place = schedule.anchor(&run.gauge, run.at);
+                Outcome::wants(subject, place, FieldName::RunWire)
+            }
         };
     };
     let label = schedule.run_label(id);

@@ -11,13 +11,14 @@ use crate::tables::ratings::Device;
 pub(super) static FUSE_REQUIRED: Rule = Rule {
     name: "fuse-required",
     family: Family::Overcurrent,
-    severities: &[Severity::Fix],
+    severities: &[Severity::Fix, Severity::Verify],
     summary: "the unit's own cell asks for fuses only and a breaker is scheduled",
     why: "A nameplate that names fuses and no circuit breaker was tested with fuses: a breaker of \
           the same rating does not satisfy it.",
     decides: "The MOP cell of the unit itself asks for fuses only, the circuit has a breaker, and \
-              no fuse stands at the circuit's or the unit's disconnect. A heading such as Max Fuse \
-              never asks for fuses.",
+              no fuse stands at the circuit's or the unit's disconnect. In a schedule that says \
+              nothing of fuses or disconnects it is a question. A heading such as Max Fuse never \
+              asks for fuses.",
     leaves: "The class of the fuses. Whether the fuses' rating is right is another rule's.",
     cites: &[
         Cite::Nameplate,
@@ -49,10 +50,16 @@ fn fuse_required(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         let outcome = match found.breaker {
             Some(breaker) if mop.value.fuses_only && !fused => {
                 let tag = &feed.unit.tag.value;
-                let finding = Finding::fix(
+                let (severity, without) = if silent_of_fuses(&feed) {
+                    (Severity::Verify, "and the schedule says nothing of fuses")
+                } else {
+                    (Severity::Fix, "and no fuses at a disconnect")
+                };
+                let finding = Finding::new(
+                    severity,
                     format!(
                         "The nameplate of {tag} asks for fuses of at most {} and names no breaker; \
-                         the circuit has a breaker of {} and no fuses at a disconnect.",
+                         the circuit has a breaker of {} {without}.",
                         mop.value.amps, breaker.value
                     ),
                     breaker.value,
@@ -74,6 +81,17 @@ fn fuse_required(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         outcomes.push(outcome.also(Subject::Unit(feed.unit_id)).related(mop.at));
     }
     outcomes
+}
+
+/// Neither a column of fuses nor a disconnect is given: fuses may be there
+/// and not be told.
+fn silent_of_fuses(feed: &branch::Feed<'_>) -> bool {
+    let fuses = [&feed.circuit.fuse, &feed.unit.fuse];
+    let disconnects = [&feed.circuit.disconnect, &feed.unit.disconnect];
+    fuses.iter().all(|field| field.no_column())
+        && disconnects
+            .iter()
+            .all(|field| field.get().is_none_or(|found| found.fused.is_none()))
 }
 
 pub(super) static RATING_NOT_STANDARD: Rule = Rule {
@@ -193,7 +211,27 @@ mod tests {
 
     #[test]
     fn fuses_are_asked_for_by_the_cell_alone() {
-        finds(&FUSE_REQUIRED, &job(true, |_, _| {}, |_, _| {}), &[Fix]);
+        // A schedule that says nothing of fuses leaves it a question.
+        finds(&FUSE_REQUIRED, &job(true, |_, _| {}, |_, _| {}), &[Verify]);
+        finds(
+            &FUSE_REQUIRED,
+            &job(true, |_, _| {}, |c, cells| c.fuse = cells.blank()),
+            &[Fix],
+        );
+        let unfused = Disconnect {
+            amps: Some(Amps(60.0)),
+            fused: Some(false),
+            fuse: None,
+        };
+        finds(
+            &FUSE_REQUIRED,
+            &job(
+                true,
+                |u, cells| u.disconnect = cells.given(unfused),
+                |_, _| {},
+            ),
+            &[Fix],
+        );
         meets(&FUSE_REQUIRED, &job(false, |_, _| {}, |_, _| {}));
         meets(
             &FUSE_REQUIRED,

@@ -67,6 +67,17 @@ impl Held<'_> {
         ))
     }
 
+    /// Met, unless a device that the schedule leaves open may be the smaller.
+    fn unless_smaller(&self) -> Outcome {
+        if self.protection.breaker.is_none() {
+            self.wants_breaker()
+        } else if self.protection.fuse_open {
+            self.wants(Want::Field(FieldName::CircuitFuse))
+        } else {
+            self.met()
+        }
+    }
+
     fn wants_mop(&self) -> Outcome {
         self.wants(branch::want(&self.feed.unit.mop, FieldName::UnitMop))
     }
@@ -167,7 +178,8 @@ pub(super) static PROTECTION_OVER_MOP: Rule = Rule {
               compared with the marked MOP; equal is right. A nameplate of two values is taken at \
               the circuit's voltage; where that is unknown the larger value decides a fix and the \
               smaller one a question. A breaker above MOP with fuses of unstated size at the \
-              disconnect is a question, and so is an MOP that cannot include the unit's heater.",
+              disconnect is a question, and so are fuses above MOP behind a breaker that is not \
+              stated, and an MOP that cannot include the unit's heater.",
     leaves: "Circuits that several loads share, heater circuits apart from their unit, devices \
              provided by others, and units on several circuits whose nameplate does not say which.",
     cites: &[
@@ -220,6 +232,17 @@ fn over_mop(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
                 format!("State the fuses at the disconnect: at most {}.", mop.least),
             )
             .field(FieldName::CircuitFuse)
+            .limit(mop.most, "MOP of the nameplate");
+            return held.broken(rating, finding);
+        }
+        // Behind a breaker that is not stated larger fuses bind nothing.
+        if held.protection.breaker.is_none() {
+            let finding = Finding::verify(
+                format!("{one} The breaker in front of the fuses is not given: it may be smaller."),
+                rating.value,
+                format!("State the breaker of {tag}: at most {}.", mop.least),
+            )
+            .field(FieldName::CircuitBreaker)
             .limit(mop.most, "MOP of the nameplate");
             return held.broken(rating, finding);
         }
@@ -291,12 +314,7 @@ fn under_mca(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
             return held.wants_mca();
         };
         if !rating.value.below(mca.most) {
-            // An unknown breaker may yet be the smaller of the two.
-            return if held.protection.breaker.is_some() {
-                held.met()
-            } else {
-                held.wants_breaker()
-            };
+            return held.unless_smaller();
         }
         let sure = rating.value.below(mca.least);
         let tag = held.tag();
@@ -357,7 +375,7 @@ fn below_mop(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
             return held.met();
         };
         if !rating.value.below(largest) || rating.value.below(mca.most) {
-            return held.met();
+            return held.unless_smaller();
         }
         let tag = held.tag();
         let finding = Finding::note(
@@ -410,6 +428,9 @@ fn fuse_carries(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
         let Some(mop) = held.mop else {
             return held.wants_mop();
         };
+        if held.protection.fuse_open && breaker.value.exceeds(mop.least) {
+            return held.wants(Want::Field(FieldName::CircuitFuse));
+        }
         let fuse = match held.protection.fuse {
             Some(fuse) if breaker.value.exceeds(mop.most) && !fuse.value.exceeds(mop.most) => fuse,
             _ => return held.met(),

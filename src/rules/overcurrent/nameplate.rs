@@ -3,9 +3,7 @@
 use crate::findings::{Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
 use crate::rules::{Cite, Family, Rule, branch};
-use crate::schedule::{
-    Amps, Field, FieldName, NameplateAmps, Quantity, Schedule, Unit, UnitId, UnitKind,
-};
+use crate::schedule::{Amps, Field, FieldName, NameplateAmps, Quantity, Schedule, Unit, UnitId};
 use crate::sizing::nameplate::{self, Heater, NameplateLoads};
 use crate::sizing::protection;
 use crate::tables::Topic;
@@ -211,7 +209,8 @@ fn missing(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
         let mut says = format!("{what} of {tag} {are} not given.");
         let mut outcome_steps = Vec::new();
         let heat = branch::heater_amps(unit, branch::unit_volts(schedule, unit));
-        if let Some(loads) = loads(unit, heat.map(|heat| heat.most)) {
+        let loads = loads(unit, heat.map(|heat| heat.most)).filter(|_| !others_untold(unit));
+        if let Some(loads) = loads {
             if mca && let Some(worked) = nameplate::mca(&loads, practice.edition) {
                 let amps = worked.value;
                 let how = worked.steps.last().map_or("", |step| step.how.as_str());
@@ -253,11 +252,7 @@ fn loads(unit: &Unit, heat: Option<Amps>) -> Option<NameplateLoads> {
     }
     // Without the compressor's current, or with a heater that the row does
     // not tell of, the rest is no sum of the nameplate's loads.
-    let heat_untold = match unit.heat_kw {
-        Field::Given(_) => false,
-        Field::Blank(at) => at.is_none() && unit.kind() == Some(UnitKind::AirHandler),
-        Field::Unknown(_) | Field::Elsewhere(_) | Field::Unreadable(_) => true,
-    };
+    let heat_untold = branch::heat_untold(unit) || unit.heat_kw.is_elsewhere();
     if (unit.is_outdoor() && compressors.is_empty()) || heat_untold {
         return None;
     }
@@ -299,10 +294,7 @@ fn disagrees(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
         let subject = Subject::Unit(id);
         let Some(without) = loads(unit, None) else {
             let at = schedule.anchor(&unit.rla, unit.tag.at);
-            let wants = vec![
-                Want::Field(FieldName::UnitRla),
-                Want::Field(FieldName::UnitFla),
-            ];
+            let wants = wanted_loads(unit);
             outcomes.push(Outcome::not_checked(subject, at, wants));
             continue;
         };
@@ -326,10 +318,48 @@ fn disagrees(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
         }
         if outcomes.len() == before {
             let at = schedule.anchor(&unit.mca, unit.tag.at);
-            outcomes.push(Outcome::met(subject, at));
+            let wants = wanted_plate(unit);
+            outcomes.push(if wants.is_empty() {
+                Outcome::met(subject, at)
+            } else {
+                Outcome::not_checked(subject, at, wants)
+            });
         }
     }
     outcomes
+}
+
+/// What is missing of the currents that a nameplate is computed from.
+fn wanted_loads(unit: &Unit) -> Vec<Want> {
+    let rated = unit.rla.is_given() || unit.fla.is_given() && !unit.is_outdoor();
+    if rated {
+        return vec![branch::want(&unit.heat_kw, FieldName::UnitHeatKw)];
+    }
+    vec![
+        Want::Field(FieldName::UnitRla),
+        Want::Field(FieldName::UnitFla),
+    ]
+}
+
+/// Without its other loads a unit's compressor gives a lower bound alone.
+fn others_untold(unit: &Unit) -> bool {
+    unit.rla.is_given() && !unit.fla.is_given()
+}
+
+/// What is missing to call the nameplate right.
+fn wanted_plate(unit: &Unit) -> Vec<Want> {
+    let mut wants = Vec::new();
+    if !unit.mca.is_given() {
+        wants.push(branch::want(&unit.mca, FieldName::UnitMca));
+    }
+    // MOP is bounded by the compressor's current alone.
+    if unit.rla.is_given() && !unit.mop.is_given() {
+        wants.push(branch::want(&unit.mop, FieldName::UnitMop));
+    }
+    if others_untold(unit) {
+        wants.push(Want::Field(FieldName::UnitFla));
+    }
+    wants
 }
 
 type Found = Option<(crate::schedule::Place, Finding)>;
@@ -347,8 +377,8 @@ fn mca_disagrees(
         let worked = nameplate::mca(loads, practice.edition)?;
         // A tenth of an ampere: both MCA and currents are printed rounded.
         let slack = Amps((worked.value.0 * tolerance.0 / 100.0).max(0.1));
-        let agrees =
-            !mca.most.below(worked.value - slack) && !mca.least.exceeds(worked.value + slack);
+        let agrees = !mca.most.below(worked.value - slack)
+            && (others_untold(unit) || !mca.least.exceeds(worked.value + slack));
         if agrees {
             return None;
         }
@@ -384,6 +414,9 @@ fn mop_disagrees(
 ) -> Found {
     // No section gives a bound for units without a compressor.
     unit.rla.get()?;
+    if others_untold(unit) {
+        return None;
+    }
     let mop = branch::mop(unit, branch::unit_volts(schedule, unit))?;
     let mut bounds = Vec::new();
     for loads in cases {

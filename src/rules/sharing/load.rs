@@ -2,9 +2,11 @@
 
 use crate::findings::{Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
-use crate::rules::branch::{self, Load430, Shared};
+use crate::rules::branch::{self, Load430, Protection, Shared, Span};
 use crate::rules::{Cite, Family, Rule};
-use crate::schedule::{Amps, CellId, FieldName, Located, Percent, Quantity, Schedule, UnitId};
+use crate::schedule::{
+    Amps, CellId, Circuit, Field, FieldName, Located, Percent, Quantity, Schedule, Unit, UnitId,
+};
 use crate::sizing::sharing::Against;
 use crate::tables::Topic;
 
@@ -66,7 +68,8 @@ fn judge_load(schedule: &Schedule, practice: &Practice, shared: &Shared<'_>) -> 
     let subject = Subject::Circuit(shared.id);
     let circuit = shared.circuit;
     let at = circuit.breaker.at().unwrap_or(circuit.at);
-    let Some(rating) = branch::protection(circuit, None).rating() else {
+    let protection = branch::protection(circuit, None);
+    let Some(rating) = protection.rating() else {
         let want = branch::want(&circuit.breaker, FieldName::CircuitBreaker);
         return Outcome::not_checked(subject, at, vec![want]);
     };
@@ -75,12 +78,14 @@ fn judge_load(schedule: &Schedule, practice: &Practice, shared: &Shared<'_>) -> 
     let how = how(&found);
     let tags = branch::tags(schedule, &shared.units);
     let share = load.share(rating.value);
-    let open = !found.silent.is_empty() || !shared.others.is_empty();
+    // Fuses behind a breaker that is not stated: it may be the smaller one.
+    let unstated = protection.breaker.is_none() || protection.fuse_open;
+    let open = unstated || !found.silent.is_empty() || !shared.others.is_empty();
     let text = match load.against(rating.value) {
         Against::Over => over(rating.value, &found, &tags, &how),
         Against::Between => between(rating.value, &found, &tags, &how, schedule),
         Against::Within if open => {
-            let mut wants = Vec::new();
+            let mut wants = unstated_device(circuit, &protection);
             if !found.silent.is_empty() {
                 wants.extend([
                     Want::Field(FieldName::UnitFla),
@@ -96,10 +101,12 @@ fn judge_load(schedule: &Schedule, practice: &Practice, shared: &Shared<'_>) -> 
             let limit = rating.value * (practice.sharing.near.0 / 100.0);
             Finding::note(
                 format!(
-                    "{tags} share {}; their load is {} ({how}), {} of the rating.",
+                    "{tags} share {}; their load is {} ({how}), {} of the rating and above {limit}, \
+                     {} of it.",
                     rating.value,
                     load.most,
-                    Percent(share.0)
+                    Percent(share.0),
+                    practice.sharing.near
                 ),
                 load.most,
                 "It is within the rating; leave room for a further unit on another circuit.",
@@ -118,6 +125,18 @@ fn judge_load(schedule: &Schedule, practice: &Practice, shared: &Shared<'_>) -> 
         text.field(FieldName::CircuitLoads),
     )
     .related(rating.at)
+}
+
+/// What of a circuit's device the schedule leaves open.
+fn unstated_device(circuit: &Circuit, protection: &Protection) -> Vec<Want> {
+    let mut wants = Vec::new();
+    if protection.breaker.is_none() {
+        wants.push(branch::want(&circuit.breaker, FieldName::CircuitBreaker));
+    }
+    if protection.fuse_open {
+        wants.push(Want::Field(FieldName::CircuitFuse));
+    }
+    wants
 }
 
 /// How the load came about, in one line.
@@ -173,8 +192,11 @@ pub(super) static SHARED_RATING_TOO_LARGE: Rule = Rule {
     why: "Each unit is protected by the one device of the circuit, so the smallest MOP binds it. \
           Above the rating for small motors the equipment has to be marked for group installation.",
     decides: "The circuit's rating is compared with the smallest MOP of its units, those with \
-              fuses of their own within their MOP left out; above it is a fix. Where every MOP \
-              allows it, a rating above the profile's is a question.",
+              fuses of their own within their MOP left out; above it is a fix. Where that unit's \
+              disconnect is fused and does not say at what, where its MOP depends on a supply \
+              that is not stated, or where fuses are known and the breaker in front of them is \
+              not, it is a question; so is, where every MOP allows it, a rating above the \
+              profile's.",
     leaves: "The marking of the equipment, which no schedule shows. Circuits of 120 V and less may \
              be rated 20 A (from memory).",
     cites: &[
@@ -218,7 +240,8 @@ fn bound_by_circuit(schedule: &Schedule, shared: &Shared<'_>) -> Vec<UnitId> {
 fn judge_rating(schedule: &Schedule, practice: &Practice, shared: &Shared<'_>) -> Outcome {
     let subject = Subject::Circuit(shared.id);
     let circuit = shared.circuit;
-    let Some(rating) = branch::protection(circuit, None).rating() else {
+    let protection = branch::protection(circuit, None);
+    let Some(rating) = protection.rating() else {
         let want = branch::want(&circuit.breaker, FieldName::CircuitBreaker);
         let at = circuit.breaker.at().unwrap_or(circuit.at);
         return Outcome::not_checked(subject, at, vec![want]);
@@ -228,15 +251,27 @@ fn judge_rating(schedule: &Schedule, practice: &Practice, shared: &Shared<'_>) -
     let smallest = bound
         .iter()
         .filter_map(|&id| Some((id, branch::mop(schedule.unit(id), supply)?)))
-        .reduce(|a, b| if b.1.most.below(a.1.most) { b } else { a });
+        .reduce(|a, b| if b.1.least.below(a.1.least) { b } else { a });
     let without_mop = bound
         .iter()
         .filter(|&&id| !schedule.unit(id).mop.is_given())
         .count();
-    if let Some((id, mop)) = smallest
+    let surest = bound
+        .iter()
+        .filter(|&&id| !fuses_open(schedule.unit(id)))
+        .filter_map(|&id| Some((id, branch::mop(schedule.unit(id), supply)?)))
+        .reduce(|a, b| if b.1.most.below(a.1.most) { b } else { a });
+    if let Some((id, mop)) = surest
+        && protection.breaker.is_some()
+        && !protection.fuse_open
         && rating.value.exceeds(mop.most)
     {
         return over_mop(schedule, practice, shared, rating, (id, mop.most));
+    }
+    if let Some((id, mop)) = smallest
+        && rating.value.exceeds(mop.least)
+    {
+        return may_be_over_mop(schedule, shared, rating, (id, mop));
     }
     // From memory: up to 20 A on 120 V; it only spares a question.
     let small = if supply.is_some_and(|volts| volts.0 <= 127.0) {
@@ -269,10 +304,58 @@ fn judge_rating(schedule: &Schedule, practice: &Practice, shared: &Shared<'_>) -
         .profile("sharing.rating");
         return Outcome::broken(subject, rating.at, finding);
     }
+    // A further device in front of it, or behind, can only lower the rating.
     if without_mop > 0 {
         return Outcome::wants(subject, rating.at, FieldName::UnitMop);
     }
     Outcome::met(subject, rating.at)
+}
+
+/// The unit's own disconnect is fused, and does not say at what.
+fn fuses_open(unit: &Unit) -> bool {
+    let fuse = matches!(unit.fuse, Field::Unknown(_) | Field::Unreadable(_));
+    let disconnect = unit.disconnect.get();
+    fuse || !unit.fuse.is_given()
+        && disconnect.is_some_and(|found| found.fused == Some(true) && found.fuse.is_none())
+}
+
+fn may_be_over_mop(
+    schedule: &Schedule,
+    shared: &Shared<'_>,
+    rating: Located<Amps>,
+    (id, mop): (UnitId, Span),
+) -> Outcome {
+    let unit = schedule.unit(id);
+    let tag = &unit.tag.value;
+    let (why, remedy) = if fuses_open(unit) {
+        (
+            "Its disconnect is fused, and the rating of the fuses is not given.",
+            format!("State the fuses of {tag}: at most {}.", mop.least),
+        )
+    } else if mop.is_one() {
+        (
+            "What else protects the circuit is not given.",
+            "State the breaker and the fuses of the circuit.".to_owned(),
+        )
+    } else {
+        (
+            "Which of the two holds depends on a supply that the schedule does not state.",
+            "State the supply voltage of the panel or of the job.".to_owned(),
+        )
+    };
+    let finding = Finding::verify(
+        format!(
+            "{} share a circuit of {}; the smallest MOP on it is {}, of {tag}. {why}",
+            branch::tags(schedule, &shared.units),
+            rating.value,
+            mop.described()
+        ),
+        rating.value,
+        remedy,
+    )
+    .field(FieldName::CircuitBreaker)
+    .limit(mop.least, format!("smallest MOP on the circuit, of {tag}"));
+    Outcome::broken(Subject::Circuit(shared.id), rating.at, finding).related_all(unit.mop.at())
 }
 
 fn over_mop(

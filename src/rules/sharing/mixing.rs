@@ -1,12 +1,10 @@
 //! What may share a circuit at all.
 
-use crate::findings::{Finding, Outcome, Severity, Subject};
+use crate::findings::{Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
 use crate::rules::branch::{self, Shared};
 use crate::rules::{Cite, Family, Rule};
-use crate::schedule::{
-    CellId, Field, FieldName, Part, Place, Quantity, Schedule, Supply, UnitId, UnitKind,
-};
+use crate::schedule::{CellId, FieldName, Part, Place, Quantity, Schedule, Supply, UnitId};
 use crate::tables::Topic;
 
 fn with_units(shared: &Shared<'_>, outcome: Outcome) -> Outcome {
@@ -58,14 +56,10 @@ fn judge_heat(schedule: &Schedule, shared: &Shared<'_>) -> Outcome {
         .collect();
     let at = load_cell(shared);
     let Some(&first) = heated.first() else {
-        let open = shared.units.iter().find(|&&id| {
-            let unit = schedule.unit(id);
-            match unit.heat_kw {
-                Field::Unknown(_) | Field::Unreadable(_) => true,
-                Field::Blank(None) => unit.kind() == Some(UnitKind::AirHandler),
-                _ => false,
-            }
-        });
+        let open = shared
+            .units
+            .iter()
+            .find(|&&id| branch::heat_untold(schedule.unit(id)));
         return match open {
             Some(_) => Outcome::wants(subject, at, FieldName::UnitHeatKw),
             None => Outcome::met(subject, at),
@@ -319,13 +313,16 @@ fn judge_motor(schedule: &Schedule, practice: &Practice, shared: &Shared<'_>) ->
                 large.push((id, text, unit.mca.at()));
             }
             (None, Some(_)) => {}
-            (None, None) => open |= !unit.horsepower.is_given(),
+            // At 230 V a motor of 1 hp draws more than 6 A: its horsepower
+            // alone shows nothing.
+            (None, None) => open = true,
         }
     }
     let Some((first, amount, at)) = large.first() else {
         let at = load_cell(shared);
         return if open {
-            Outcome::wants(subject, at, FieldName::UnitFla)
+            let wants = [FieldName::UnitFla, FieldName::UnitMca].map(Want::Field);
+            Outcome::not_checked(subject, at, wants.to_vec())
         } else {
             Outcome::met(subject, at)
         };
@@ -358,7 +355,7 @@ mod tests {
     use crate::findings::Verdict;
     use crate::rules::testing::{finds, meets, outcomes, severities, whole_audit};
     use crate::schedule::fixture::{Cells, Fixture};
-    use crate::schedule::{CustomerType, Horsepower, Kilowatts, Unit};
+    use crate::schedule::{CustomerType, Horsepower, Kilowatts, Unit, UnitKind};
     use Severity::{Fix, Verify};
 
     fn two(
@@ -489,8 +486,17 @@ mod tests {
         );
         meets(
             &SHARED_MOTOR_OVER_LIMIT,
-            &job(|u, c| u.horsepower = c.given(Horsepower(1.0))),
+            &job(|u, c| {
+                u.horsepower = c.given(Horsepower(1.0));
+                u.fla = c.amps(6.0);
+            }),
         );
+        // One horsepower at 230 V is 8 A (NEC Table 430.248): not shown by it.
+        let s = job(|u, c| u.horsepower = c.given(Horsepower(1.0)));
+        assert!(matches!(
+            outcomes(&SHARED_MOTOR_OVER_LIMIT, &s)[0].verdict,
+            Verdict::NotChecked { .. }
+        ));
         finds(
             &SHARED_MOTOR_OVER_LIMIT,
             &job(|u, c| u.horsepower = c.given(Horsepower(1.5))),

@@ -5,9 +5,7 @@ use crate::findings::{Finding, Outcome, Severity, Subject};
 use crate::practice::Practice;
 use crate::rules::branch::{self, Feed};
 use crate::rules::{Cite, Family, Rule};
-use crate::schedule::{
-    Amps, CustomerType, Field, FieldName, Name, Quantity, Schedule, Unit, UnitId, UnitKind,
-};
+use crate::schedule::{Amps, CustomerType, FieldName, Name, Quantity, Schedule, Unit, UnitId};
 use crate::sizing::grouping::{self, Count};
 use crate::tables::Topic;
 use std::collections::BTreeMap;
@@ -93,13 +91,11 @@ fn key(
     feed: &Feed<'_>,
 ) -> Result<Option<Key>, FieldName> {
     let unit = feed.unit;
-    match unit.heat_kw {
-        Field::Unknown(_) | Field::Unreadable(_) => return Err(FieldName::UnitHeatKw),
-        Field::Blank(None) if unit.kind() == Some(UnitKind::AirHandler) => {
-            return Err(FieldName::UnitHeatKw);
-        }
-        _ if unit.has_strip_heat() => return Ok(None),
-        _ => {}
+    if branch::heat_untold(unit) {
+        return Err(FieldName::UnitHeatKw);
+    }
+    if unit.has_strip_heat() {
+        return Ok(None);
     }
     let supply = unit.supply.get().ok_or(FieldName::UnitSupply)?;
     let phases = supply.phases.ok_or(FieldName::UnitSupply)?;
@@ -237,8 +233,8 @@ fn saving(
 mod tests {
     use super::*;
     use crate::rules::testing::severities;
-    use crate::schedule::Kilowatts;
     use crate::schedule::fixture::{Cells, Fixture};
+    use crate::schedule::{Kilowatts, UnitKind};
     use Severity::Note;
 
     fn dwelling() -> Practice {

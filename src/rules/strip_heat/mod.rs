@@ -6,9 +6,10 @@ use crate::findings::{Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
 use crate::schedule::wire::Conductor;
 use crate::schedule::{
-    Amps, Circuit, CircuitId, FieldName, Part, Quantity, Schedule, Unit, UnitId, Volts,
+    Amps, Circuit, CircuitId, Field, FieldName, Part, Quantity, Schedule, Unit, UnitId, Volts,
 };
 use crate::sizing::conductor::Carries;
+use crate::sizing::drop::Phases;
 use crate::sizing::heat;
 use crate::tables::{Topic, limits};
 
@@ -44,6 +45,17 @@ fn heated_units(schedule: &Schedule) -> impl Iterator<Item = (UnitId, &Unit)> {
     schedule
         .audited_units()
         .filter(|(_, unit)| branch::is_audited(unit) && unit.has_strip_heat())
+}
+
+/// Units of which nothing tells whether they have a heater.
+fn untold(schedule: &Schedule) -> impl Iterator<Item = Outcome> {
+    schedule
+        .audited_units()
+        .filter(|(_, unit)| branch::is_audited(unit) && branch::heat_untold(unit))
+        .map(|(id, unit)| {
+            let at = schedule.anchor(&unit.heat_kw, unit.tag.at);
+            Outcome::wants(Subject::Unit(id), at, FieldName::UnitHeatKw)
+        })
 }
 
 /// The circuits of a unit's heater; `Err` where the schedule does not tell
@@ -91,7 +103,8 @@ fn heater_circuits<'a>(
         .into_iter()
         .filter_map(|id| {
             let circuit = schedule.circuit(id);
-            let all = branch::heater_amps(unit, branch::volts(schedule, circuit))?;
+            let volts = branch::volts(schedule, circuit);
+            let all = branch::heater_on(unit, Some(circuit), volts)?;
             Some(Heated {
                 id,
                 circuit,
@@ -109,18 +122,13 @@ fn heater_circuits<'a>(
 }
 
 /// The blower's current: its full-load current, else what an MCA without the
-/// heater makes of it; none where neither is given.
-fn blower(unit: &Unit, supply: Option<Volts>) -> Amps {
-    if let Some(amps) = branch::full_load(unit) {
-        return amps;
-    }
-    match (
-        branch::mca(unit, supply),
-        branch::mca_includes_heat(unit, supply),
-    ) {
-        (Some(mca), Some(false)) => mca.least / 1.25,
-        _ => Amps(0.0),
-    }
+/// heater makes of it; `None` where neither is given.
+fn blower(unit: &Unit, supply: Option<Volts>) -> Option<Amps> {
+    branch::full_load(unit).or_else(|| {
+        let mca = branch::mca(unit, supply)?;
+        let apart = branch::mca_includes_heat(unit, supply) == Some(false);
+        apart.then_some(mca.least / 1.25)
+    })
 }
 
 static STRIP_HEAT_CIRCUIT_SMALL: Rule = Rule {
@@ -154,7 +162,7 @@ fn each_heater_circuit(
     schedule: &Schedule,
     judge: impl Fn(&Heated<'_>) -> Outcome,
 ) -> Vec<Outcome> {
-    let mut outcomes = Vec::new();
+    let mut outcomes: Vec<Outcome> = untold(schedule).collect();
     for (unit_id, unit) in heated_units(schedule) {
         match heater_circuits(schedule, unit_id, unit) {
             Err(want) => {
@@ -184,11 +192,12 @@ fn judge_small(schedule: &Schedule, practice: &Practice, heated: &Heated<'_>) ->
         return Outcome::met(subject, at).related_all(unit.mca.at());
     }
     let protection = branch::protection(circuit, Some(unit));
-    let fan = if heated.with_blower {
+    let blower = if heated.with_blower {
         blower(unit, supply)
     } else {
-        Amps(0.0)
+        Some(Amps(0.0))
     };
+    let fan = blower.unwrap_or(Amps(0.0));
     let kw = unit.heat_kw.copied();
     let load = |heater| heat::circuit_load(heater, fan, kw, practice.edition);
     let (least, most) = (load(heated.heater.least), load(heated.heater.most));
@@ -202,18 +211,8 @@ fn judge_small(schedule: &Schedule, practice: &Practice, heated: &Heated<'_>) ->
     let by_device = device.is_some();
     let (severity, what) = match (device, wire) {
         (None, None) => {
-            let mut wants = Vec::new();
-            if protection.breaker.is_none() {
-                wants.push(branch::want(&circuit.breaker, FieldName::CircuitBreaker));
-            }
-            if !circuit.conductor.is_given() {
-                wants.push(branch::want(
-                    &circuit.conductor,
-                    FieldName::CircuitConductor,
-                ));
-            }
-            let met = protection.breaker.is_some();
-            let outcome = if met {
+            let wants = wanting(practice, heated, &protection, blower);
+            let outcome = if wants.is_empty() {
                 Outcome::met(subject, at)
             } else {
                 Outcome::not_checked(subject, at, wants)
@@ -246,6 +245,36 @@ fn judge_small(schedule: &Schedule, practice: &Practice, heated: &Heated<'_>) ->
         circuit.conductor.at().unwrap_or(at)
     };
     Outcome::broken(subject, place, finding).steps(steps)
+}
+
+/// What is missing to call a heater's circuit large enough.
+fn wanting(
+    practice: &Practice,
+    heated: &Heated<'_>,
+    protection: &Protection,
+    blower: Option<Amps>,
+) -> Vec<Want> {
+    let circuit = heated.circuit;
+    let mut wants = Vec::new();
+    if protection.breaker.is_none() {
+        wants.push(branch::want(&circuit.breaker, FieldName::CircuitBreaker));
+    }
+    if protection.fuse_open {
+        wants.push(Want::Field(FieldName::CircuitFuse));
+    }
+    match &circuit.conductor {
+        Field::Given(wire) => {
+            let at = branch::conditions(circuit, practice);
+            if let Err(fault) = branch::ampacity(circuit, &wire.value, &at) {
+                wants.push(super::conductor::no_ampacity(fault));
+            }
+        }
+        blank => wants.push(branch::want(blank, FieldName::CircuitConductor)),
+    }
+    if blower.is_none() {
+        wants.push(Want::Field(FieldName::UnitFla));
+    }
+    wants
 }
 
 /// What a heater's circuit has to carry, in bounds.
@@ -425,7 +454,13 @@ fn judge_parts(schedule: &Schedule, practice: &Practice, heated: &Heated<'_>) ->
         return Outcome::broken(subject, rating.at, finding);
     }
     if !heated.heater.most.exceeds(limits.part) {
-        return Outcome::met(subject, at);
+        // One part of a divided heater is held to a device too.
+        return if heated.parts > 1 && rating.is_none() {
+            let want = branch::want(&circuit.breaker, FieldName::CircuitBreaker);
+            Outcome::not_checked(subject, at, vec![want])
+        } else {
+            Outcome::met(subject, at)
+        };
     }
     let elements = if heated.heater.is_one() {
         heated.heater.most.to_string()
@@ -474,7 +509,7 @@ static STRIP_HEAT_VOLTAGE: Rule = Rule {
 };
 
 fn heat_voltage(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
-    let mut outcomes = Vec::new();
+    let mut outcomes: Vec<Outcome> = untold(schedule).collect();
     for (unit_id, unit) in heated_units(schedule) {
         let subject = Subject::Unit(unit_id);
         let at = schedule.anchor(&unit.heat_volts, unit.tag.at);
@@ -482,23 +517,30 @@ fn heat_voltage(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             outcomes.push(Outcome::wants(subject, at, FieldName::UnitHeatVolts));
             continue;
         };
+        let first = branch::circuits_of(schedule, unit).first().copied();
+        let circuit = first.map(|(id, _)| schedule.circuit(id));
         let Some(supply) = branch::unit_volts(schedule, unit) else {
-            outcomes.push(Outcome::wants(subject, at, FieldName::JobSupply));
+            outcomes.push(Outcome::wants(
+                subject,
+                at,
+                circuit.map_or(FieldName::JobSupply, branch::volts_field),
+            ));
             continue;
         };
         // 230 V and 240 V name one system.
         let same = (supply.0 - rated.0).abs() <= 10.0;
-        let circuit = unit.circuits.iter().map(|(circuit, _)| *circuit);
+        let circuits = unit.circuits.iter().map(|(circuit, _)| *circuit);
+        let phases = branch::phases(unit, circuit).unwrap_or(Phases::Single);
         let outcome = if same || rated.0 <= 0.0 {
             Outcome::met(subject, at)
         } else {
-            let worked = heat::at_supply(kw, rated, supply, branch::phases(unit));
+            let worked = heat::at_supply(kw, rated, supply, phases);
             let there = worked.value;
             let tag = &unit.tag.value;
             let finding = Finding::note(
                 format!(
-                    "The heater of {tag} is {kw} at {rated}; on {supply} it gives {} ({kw} x \
-                     ({supply} / {rated}) squared) and draws {}.",
+                    "The heater of {tag} is {kw} at {rated}; on {supply} it gives {} ({kw} × \
+                     ({supply} / {rated})²) and draws {}.",
                     there.power, there.amps
                 ),
                 there.power,
@@ -511,7 +553,7 @@ fn heat_voltage(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             .limit(kw, format!("rating at {rated}"));
             Outcome::broken(subject, at, finding).steps(worked.steps)
         };
-        outcomes.push(circuit.fold(outcome, |outcome, id| outcome.also(Subject::Circuit(id))));
+        outcomes.push(circuits.fold(outcome, |outcome, id| outcome.also(Subject::Circuit(id))));
     }
     outcomes
 }

@@ -83,7 +83,8 @@ fn published_heater_with_its_blower() {
     // Mike Holt forum 63217: 5 kW and 3 A: 29.8 -> 30 A.
     let s = |breaker| {
         job(Some(240.0), heat(5.0, 240.0, 3.0), move |c, cells| {
-            c.breaker = cells.amps(breaker)
+            c.breaker = cells.amps(breaker);
+            c.conductor = cells.given(nm(10));
         })
     };
     meets(&STRIP_HEAT_CIRCUIT_SMALL, &s(30.0));
@@ -155,12 +156,15 @@ fn fifteen_kilowatts_on_one_circuit_are_a_question() {
         job(
             Some(240.0),
             move |u, cells| {
-                heat(kw, 240.0, 0.0)(u, cells);
+                heat(kw, 240.0, 1.0)(u, cells);
                 if kit {
                     u.heat_protection = cells.given(true);
                 }
             },
-            |c, cells| c.breaker = cells.amps(80.0),
+            |c, cells| {
+                c.breaker = cells.amps(80.0);
+                c.conductor = cells.given(nm(3));
+            },
         )
     };
     finds(&STRIP_HEAT_NOT_SUBDIVIDED, &s(false, 15.0), &[Verify]);

@@ -167,14 +167,37 @@ fn judge_rating(
     }
     let supply = branch::unit_volts(schedule, unit);
     if unit.has_strip_heat() && branch::mca_includes_heat(unit, supply) != Some(true) {
-        let want = Want::Fact("an MCA that includes the heater");
+        let want = match &unit.mca {
+            Field::Given(_) => Want::Fact("an MCA that includes the heater"),
+            blank => branch::want(blank, FieldName::UnitMca),
+        };
         return Outcome::not_checked(subject, found.at, vec![want]);
     }
-    let Some((least, most, how)) = needed(practice, unit, supply) else {
+    // A compressor's current alone is a lower bound.
+    let bound = unit
+        .rla
+        .copied()
+        .filter(|_| !unit.mca.is_given() && !unit.fla.is_given());
+    let needed = match bound {
+        Some(rla) => {
+            let worked = disconnect::least_rating(&[rla], practice.edition);
+            let how = worked.steps.last().map(|step| step.how.clone());
+            Some((worked.value, worked.value, how.unwrap_or_default()))
+        }
+        None => needed(practice, unit, supply),
+    };
+    let Some((least, most, how)) = needed else {
         return Outcome::wants(subject, found.at, FieldName::UnitMca);
     };
+    if bound.is_some() && !switch.below(most) {
+        return Outcome::wants(subject, found.at, FieldName::UnitFla);
+    }
     if !switch.below(most) {
-        return Outcome::met(subject, found.at);
+        return if branch::heat_untold(unit) && !unit.mca.is_given() {
+            Outcome::wants(subject, found.at, FieldName::UnitHeatKw)
+        } else {
+            Outcome::met(subject, found.at)
+        };
     }
     // `30A fused` may name the fuses.
     let may_be_fuse = found.value.fused == Some(true) && fuse.is_none();
@@ -237,8 +260,8 @@ fn needed(
         .into_iter()
         .flatten()
         .collect();
-    // An outdoor unit's FLA alone is its fan's.
-    let whole = unit.rla.is_given() || !unit.is_outdoor() && !rated.is_empty();
+    // An outdoor unit's FLA alone is its fan's, an RLA alone its compressor's.
+    let whole = branch::full_load(unit).is_some();
     let rating = |heat: Option<Amps>| {
         let loads: Vec<Amps> = rated.iter().copied().chain(heat).collect();
         let worked = disconnect::least_rating(&loads, practice.edition);
@@ -316,11 +339,11 @@ fn judge_ground_fault(
     let Some(phases) = unit.supply.get().and_then(|supply| supply.phases) else {
         return wants(FieldName::UnitPhase);
     };
-    let Some(panel) = schedule.supply_of(circuit) else {
-        return wants(FieldName::JobSupply);
-    };
-    let Some(to_ground) = panel.value.line_to_neutral else {
-        return wants(FieldName::JobSupply);
+    let to_ground = schedule
+        .supply_of(circuit)
+        .and_then(|panel| panel.value.line_to_neutral);
+    let Some(to_ground) = to_ground else {
+        return wants(branch::volts_field(circuit));
     };
     let Field::Given(breaker) = &circuit.breaker else {
         let want = branch::want(&circuit.breaker, FieldName::CircuitBreaker);

@@ -20,9 +20,28 @@ struct Drawn {
 struct PanelLoad {
     drawn: Vec<Drawn>,
     silent: usize,
+    /// What the silent ones leave open, each once.
+    wants: Vec<Want>,
 }
 
 impl PanelLoad {
+    /// Counts a circuit that leaves the load open.
+    fn leave(&mut self, want: Want) {
+        self.silent += 1;
+        if !self.wants.contains(&want) {
+            self.wants.push(want);
+        }
+    }
+
+    /// What is wanting to call the load known; empty where it is.
+    fn wanting(&self) -> Vec<Want> {
+        if self.drawn.is_empty() && self.wants.is_empty() {
+            vec![Want::Field(FieldName::CircuitLoadAmps)]
+        } else {
+            self.wants.clone()
+        }
+    }
+
     fn by_slots(&self) -> Vec<(Vec<u16>, Amps)> {
         self.drawn
             .iter()
@@ -69,9 +88,16 @@ fn load_of(schedule: &Schedule, id: PanelId) -> PanelLoad {
     let mut load = PanelLoad {
         drawn: Vec::new(),
         silent: 0,
+        wants: Vec::new(),
     };
     for circuit in &schedule.circuits {
-        if circuit.panel_id != Some(id) || is_spare(circuit) {
+        // One that names no panel may be of this one.
+        let of_none = !circuit.panel.is_given() && !circuit.unnamed;
+        if !(circuit.panel_id == Some(id) || of_none) || is_spare(circuit) {
+            continue;
+        }
+        if of_none {
+            load.leave(Want::Field(FieldName::CircuitPanel));
             continue;
         }
         let slots: Vec<u16> = circuit
@@ -80,11 +106,28 @@ fn load_of(schedule: &Schedule, id: PanelId) -> PanelLoad {
             .map(|slot| slot.number)
             .collect();
         match current(schedule, circuit) {
-            Some(amps) if !slots.is_empty() => load.drawn.push(Drawn { slots, amps }),
-            _ => load.silent += 1,
+            None => load.leave(Want::Field(FieldName::CircuitLoadAmps)),
+            Some(_) if slots.is_empty() => load.leave(Want::Field(FieldName::CircuitSlots)),
+            // A lone slot does not tell how many the breaker spans.
+            Some(_)
+                if slots.len() == 1
+                    && !circuit.poles.is_given()
+                    && needs_poles(schedule, circuit) =>
+            {
+                load.leave(Want::Field(FieldName::CircuitPoles));
+            }
+            Some(amps) => load.drawn.push(Drawn { slots, amps }),
         }
     }
     load
+}
+
+/// Whether a unit on the circuit needs more than one pole, or does not say.
+fn needs_poles(schedule: &Schedule, circuit: &Circuit) -> bool {
+    circuit.units().iter().any(|&unit| {
+        let plate = schedule.unit(unit).supply.get();
+        plate.and_then(supply::poles_needed) != Some(1)
+    })
 }
 
 fn rating(panel: &Panel) -> Option<Located<Amps>> {
@@ -150,10 +193,15 @@ fn judge_load(schedule: &Schedule, id: PanelId, panel: &Panel) -> Outcome {
         .copied()
         .fold(Amps(0.0), |a, b| if b.0 > a.0 { b } else { a });
     if !most.exceeds(rating.value) {
-        return if load.silent > 0 || load.drawn.is_empty() {
-            Outcome::wants(subject, rating.at, FieldName::CircuitLoadAmps)
-        } else {
+        let mut wants = load.wanting();
+        // The bus may be rated above a main that is not told.
+        if matches!(panel.main, Field::Unknown(_) | Field::Unreadable(_)) {
+            wants.push(Want::Field(FieldName::PanelMain));
+        }
+        return if wants.is_empty() {
             Outcome::met(subject, rating.at)
+        } else {
+            Outcome::not_checked(subject, rating.at, wants)
         };
     }
     let texts: Vec<String> = legs.iter().map(Amps::to_string).collect();
@@ -211,8 +259,9 @@ fn judge_balance(schedule: &Schedule, practice: &Practice, id: PanelId, panel: &
         return Outcome::wants(subject, at, FieldName::PanelSupply);
     }
     let load = load_of(schedule, id);
-    if load.silent > 0 || load.drawn.is_empty() {
-        return Outcome::not_checked(subject, at, vec![Want::Field(FieldName::CircuitLoadAmps)]);
+    let wants = load.wanting();
+    if !wants.is_empty() {
+        return Outcome::not_checked(subject, at, wants);
     }
     let now = supply::phase_loads(&load.by_slots());
     let found = supply::imbalance(now);
@@ -233,9 +282,9 @@ fn judge_balance(schedule: &Schedule, practice: &Practice, id: PanelId, panel: &
     let label = schedule.panel_label(id);
     let finding = Finding::note(
         format!(
-            "Panel {label} is {} out of balance ({how}); other slots for the same circuits reach \
-             {better}.",
-            found.value
+            "Panel {label} is {} out of balance ({how}), above the {} that is not remarked; other \
+             slots for the same circuits reach {better}.",
+            found.value, practice.imbalance
         ),
         found.value,
         "Move circuits of the phase with most load to slots of the one with least.",

@@ -4,8 +4,8 @@ use crate::findings::{Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
 use crate::rules::{Cite, Family, Rule, branch};
 use crate::schedule::{
-    CellId, CircuitId, FieldName, Load, LoadTarget, Name, Part, Place, Schedule, TableKind, Unit,
-    UnitId, UnitKind,
+    CellId, Circuit, CircuitId, FieldName, Load, LoadTarget, Name, Part, Place, Schedule,
+    TableKind, Unit, UnitId, UnitKind,
 };
 use crate::tables::Topic;
 use std::collections::BTreeMap;
@@ -19,7 +19,8 @@ pub(super) static NO_SUPPLY_CIRCUIT: Rule = Rule {
           split system, the outdoor unit does not feed them. A bid without these circuits is short \
           of breakers, wire and labour.",
     decides: "No circuit of the job names the unit. While the text of a load might mean it (a class \
-              of units, or a tag much like its own) it is a question.",
+              of units, or a tag much like its own), or a circuit with a breaker names no load, \
+              it is a question.",
     leaves: "Central controllers and gateways, whose supply is not audited, and jobs without any \
              circuits.",
     cites: &[Cite::Manual, Cite::Practice],
@@ -62,9 +63,10 @@ fn no_supply(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             .get(&id)
             .or_else(|| by_name.get(&unit.tag.value))
             .copied();
-        outcomes.push(match maybe {
-            Some((circuit, load)) => might_be(schedule, (id, unit), (circuit, load), at),
-            None => on_none(unit, subject, at),
+        outcomes.push(match (maybe, nameless(schedule, unit)) {
+            (Some((circuit, load)), _) => might_be(schedule, (id, unit), (circuit, load), at),
+            (None, Some(circuit)) => might_be_nameless(schedule, (id, unit), circuit, at),
+            (None, None) => on_none(unit, subject, at),
         });
     }
     outcomes
@@ -115,6 +117,39 @@ fn might_be(
     )
     .field(FieldName::CircuitLoads);
     Outcome::broken(Subject::Unit(id), at, finding).related(load.text.at)
+}
+
+/// A circuit with a breaker that names no load at all and could be the unit's
+/// by its dwelling.
+fn nameless(schedule: &Schedule, unit: &Unit) -> Option<CircuitId> {
+    let near = |circuit: &Circuit| match (circuit.dwelling.get(), unit.dwelling.get()) {
+        (Some(a), Some(b)) => a == b,
+        _ => true,
+    };
+    schedule
+        .circuit_ids()
+        .find(|(_, circuit)| {
+            circuit.loads.is_empty() && circuit.breaker.is_given() && near(circuit)
+        })
+        .map(|(id, _)| id)
+}
+
+fn might_be_nameless(
+    schedule: &Schedule,
+    (id, unit): (UnitId, &Unit),
+    circuit: CircuitId,
+    at: CellId,
+) -> Outcome {
+    let tag = &unit.tag.value;
+    let label = schedule.circuit_label(circuit);
+    let finding = Finding::verify(
+        format!("No circuit names {tag}. {label} has a breaker and names no load: it might be it."),
+        "no circuit by its tag",
+        format!("Name the load of {label}; if it is not {tag}, give {tag} a circuit."),
+    )
+    .field(FieldName::CircuitLoads);
+    let related = schedule.circuit(circuit).at;
+    Outcome::broken(Subject::Unit(id), at, finding).related(related)
 }
 
 fn on_none(unit: &Unit, subject: Subject, at: CellId) -> Outcome {

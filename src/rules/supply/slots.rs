@@ -4,6 +4,7 @@ use crate::findings::{Finding, Outcome, Severity, Subject};
 use crate::practice::Practice;
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::{Circuit, CircuitId, FieldName, LoadTarget, Name, Schedule, Slot};
+use crate::sizing::supply;
 use std::collections::BTreeMap;
 
 pub(super) static SLOT_TAKEN_TWICE: Rule = Rule {
@@ -31,7 +32,16 @@ fn taken_twice(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
     let mut panels: BTreeMap<(Option<&Name>, &Name), Vec<Claim<'_>>> = BTreeMap::new();
     let mut outcomes = Vec::new();
     for (id, circuit) in schedule.circuit_ids() {
-        if !circuit.slots.is_given() || is_space(circuit) {
+        if is_space(circuit) {
+            continue;
+        }
+        if !circuit.slots.is_given() {
+            // One that is known by a name of its own needs no slots.
+            if !circuit.unnamed && !circuit.name.is_given() {
+                let at = schedule.anchor(&circuit.slots, circuit.at);
+                let subject = Subject::Circuit(id);
+                outcomes.push(Outcome::wants(subject, at, FieldName::CircuitSlots));
+            }
             continue;
         }
         match circuit.panel.get() {
@@ -59,6 +69,21 @@ fn is_space(circuit: &Circuit) -> bool {
             .loads
             .iter()
             .all(|load| load.target == LoadTarget::Spare)
+}
+
+/// A lone slot whose breaker has poles that nothing states, though a unit on
+/// it needs more than one: what else it spans is not known.
+fn spans_untold(schedule: &Schedule, circuit: &Circuit) -> bool {
+    let lone = circuit.slots.get().is_some_and(|slots| slots.len() == 1);
+    let several = || {
+        circuit.units().iter().any(|&unit| {
+            let plate = schedule.unit(unit).supply.get();
+            plate
+                .and_then(supply::poles_needed)
+                .is_some_and(|poles| poles > 1)
+        })
+    };
+    lone && circuit.breaker.is_given() && !circuit.poles.is_given() && several()
 }
 
 /// A breaker of several poles written in slots next to each other.
@@ -101,6 +126,9 @@ fn judge(schedule: &Schedule, panel: &Name, circuits: &[Claim<'_>], outcomes: &m
                 asked = true;
                 let finding = numbered_down(schedule, panel, id, down.len());
                 Outcome::broken(subject, at, finding)
+            }
+            None if spans_untold(schedule, circuit) => {
+                Outcome::wants(subject, at, FieldName::CircuitPoles)
             }
             None => Outcome::met(subject, at),
         };

@@ -214,8 +214,8 @@ fn equipment(job: &mut Fixture) {
 }
 
 /// The house with something changed.
-pub fn changed(change: impl FnOnce(&mut Draft)) -> crate::schedule::Schedule {
-    let mut job = house();
-    change(&mut job.draft);
-    job.build()
+pub fn changed(change: impl FnOnce(&mut Draft)) -> Draft {
+    let mut draft = house().draft;
+    change(&mut draft);
+    draft
 }

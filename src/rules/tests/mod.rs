@@ -3,8 +3,14 @@
 //!
 //! `AMPLEDGER_BLESS=1 cargo test` writes the examples anew.
 
+mod emptied;
 mod house;
+mod inputs;
+mod limits;
+mod messages;
 mod planted;
+mod profile;
+mod traps;
 
 use super::{ALL, Example, by_name};
 use crate::findings::{Outcome, Severity, Verdict};
@@ -14,9 +20,7 @@ use planted::{PLANTED, Planted, practice};
 use std::path::Path;
 
 fn right(planted: &Planted) -> Schedule {
-    planted
-        .right
-        .map_or_else(|| house::house().build(), |right| right())
+    planted.right().build()
 }
 
 #[test]
@@ -36,7 +40,7 @@ fn every_rule_has_a_planted_fault_and_no_other_has() {
 fn every_rule_fires_on_its_fault() {
     let mut silent = Vec::new();
     for planted in PLANTED {
-        let schedule = (planted.wrong)();
+        let schedule = (planted.wrong)().build();
         let audit = super::audit(&schedule, &practice(planted.rule));
         if !audit.findings.iter().any(|f| f.rule == planted.rule) {
             let own: Vec<&Verdict> = audit
@@ -89,7 +93,7 @@ fn the_house_as_it_stands_gives_no_more_than_one_note() {
 }
 
 fn example(planted: &Planted) -> Example {
-    let schedule = (planted.wrong)();
+    let schedule = (planted.wrong)().build();
     let audit = super::audit(&schedule, &practice(planted.rule));
     let found = audit.findings.iter().find(|f| f.rule == planted.rule);
     let found = found.expect("held by the test above");

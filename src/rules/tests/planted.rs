@@ -8,12 +8,19 @@ use jiff::civil::Date;
 
 pub struct Planted {
     pub rule: &'static str,
-    pub wrong: fn() -> Schedule,
+    pub wrong: fn() -> Draft,
     /// `None`: the house.
-    pub right: Option<fn() -> Schedule>,
+    pub right: Option<fn() -> Draft>,
 }
 
-const fn planted(rule: &'static str, wrong: fn() -> Schedule) -> Planted {
+impl Planted {
+    /// What is right of the rule: the house, where nothing else is said.
+    pub fn right(&self) -> Draft {
+        self.right.map_or_else(|| house().draft, |right| right())
+    }
+}
+
+const fn planted(rule: &'static str, wrong: fn() -> Draft) -> Planted {
     Planted {
         rule,
         wrong,
@@ -21,7 +28,7 @@ const fn planted(rule: &'static str, wrong: fn() -> Schedule) -> Planted {
     }
 }
 
-const fn beside(rule: &'static str, wrong: fn() -> Schedule, right: fn() -> Schedule) -> Planted {
+const fn beside(rule: &'static str, wrong: fn() -> Draft, right: fn() -> Draft) -> Planted {
     Planted {
         rule,
         wrong,
@@ -29,25 +36,25 @@ const fn beside(rule: &'static str, wrong: fn() -> Schedule, right: fn() -> Sche
     }
 }
 
-fn one(amps: f64) -> NameplateAmps {
+pub fn one(amps: f64) -> NameplateAmps {
     NameplateAmps::One(Amps(amps))
 }
 
-fn mop(amps: f64, fuses_only: bool) -> Mop {
+pub fn mop(amps: f64, fuses_only: bool) -> Mop {
     Mop {
         amps: one(amps),
         fuses_only,
     }
 }
 
-fn supply(volts: &[u16], phases: u8) -> Supply {
+pub fn supply(volts: &[u16], phases: u8) -> Supply {
     Supply {
         volts: volts.to_vec(),
         phases: Some(phases),
     }
 }
 
-fn slots(numbers: &[u16]) -> Vec<Slot> {
+pub fn slots(numbers: &[u16]) -> Vec<Slot> {
     numbers
         .iter()
         .map(|&number| Slot { number, half: None })
@@ -62,14 +69,14 @@ fn fault(draft: &mut Draft, text: &str, make: impl FnOnce(CellId) -> Fault) {
 }
 
 /// Every bus run of the house.
-fn all_bus(draft: &mut Draft, change: impl Fn(&mut Run)) {
+pub fn all_bus(draft: &mut Draft, change: impl Fn(&mut Run)) {
     for index in [BUS1, BUS2, BUS3] {
         change(&mut draft.runs[index]);
     }
 }
 
 /// The house with the load of every circuit given, on a main of `main`.
-fn loaded(main: f64) -> Schedule {
+pub fn loaded(main: f64) -> Draft {
     changed(|d| {
         put(&mut d.panels[0].main, Amps(main));
         for (index, amps) in LOADS {
@@ -82,7 +89,7 @@ const LOADS: [(usize, f64); 3] = [(C_OU, 25.4), (C_FC, 1.2), (C_AH, 23.8)];
 
 /// The house on a three-phase panel with three more loads, each on one pole
 /// of the slots given.
-fn on_three_phases(lone: &[(u16, f64)]) -> Schedule {
+fn on_three_phases(lone: &[(u16, f64)]) -> Draft {
     let mut job = house();
     put(&mut job.draft.panels[0].supply, three_phase());
     for (index, amps) in LOADS {
@@ -95,11 +102,11 @@ fn on_three_phases(lone: &[(u16, f64)]) -> Schedule {
             c.load_amps = cells.amps(amps);
         });
     }
-    job.build()
+    job.draft
 }
 
 /// Two apartments of one type, each with the circuit of one unit.
-fn apartments(breakers: [f64; 3]) -> Schedule {
+fn apartments(breakers: [f64; 3]) -> Draft {
     let mut job = crate::schedule::fixture::Fixture::new();
     for (door, breaker) in ["101", "102", "103"].into_iter().zip(breakers) {
         job.unit("FC-1", UnitKind::Indoor, |u, cells| {
@@ -111,11 +118,11 @@ fn apartments(breakers: [f64; 3]) -> Schedule {
             c.breaker = cells.amps(breaker);
         });
     }
-    job.build()
+    job.draft
 }
 
 /// A further outdoor unit with a system of its own.
-fn two_systems(crossing: bool) -> Schedule {
+fn two_systems(crossing: bool) -> Draft {
     let mut job = house();
     for unit in &mut job.draft.units {
         unit.system = Field::given(Name::new("1"), unit.tag.at);
@@ -127,14 +134,14 @@ fn two_systems(crossing: bool) -> Schedule {
     if crossing {
         job.run("FC-5", "FC-1", |_, _| {});
     }
-    job.build()
+    job.draft
 }
 
 fn first_bus_end(draft: &mut Draft, run: usize, to: &str) {
     put(&mut draft.runs[run].to, Name::new(to));
 }
 
-fn shielded(draft: &mut Draft, grounds: [ShieldGround; 3]) {
+pub fn shielded(draft: &mut Draft, grounds: [ShieldGround; 3]) {
     for (index, ground) in [BUS1, BUS2, BUS3].into_iter().zip(grounds) {
         let run = &mut draft.runs[index];
         put(&mut run.shielded, true);
@@ -144,7 +151,7 @@ fn shielded(draft: &mut Draft, grounds: [ShieldGround; 3]) {
 }
 
 /// Each fan coil on a circuit of its own.
-fn apart() -> Schedule {
+pub fn apart() -> Draft {
     let mut job = house();
     job.draft.circuits[C_FC].loads.pop();
     job.circuit("LP", &[10, 12], &["FC-2"], |c, cells| {
@@ -152,7 +159,7 @@ fn apart() -> Schedule {
         c.poles = cells.given(2);
         c.conductor = cells.given(cable(14, CableType::NmB));
     });
-    job.build()
+    job.draft
 }
 
 pub const PLANTED: &[Planted] = &[
@@ -218,7 +225,7 @@ pub const PLANTED: &[Planted] = &[
             u.mca = cells.mca(1.2);
             u.mop = cells.mop(15.0);
         });
-        job.build()
+        job.draft
     }),
     planted("circuit-disagrees", || {
         let mut job = house();
@@ -229,7 +236,7 @@ pub const PLANTED: &[Planted] = &[
             let at = job.draft.circuits[index].breaker.at().expect("a cell");
             job.draft.sources.keep_text(at, text);
         }
-        job.build()
+        job.draft
     }),
     planted("unknown-tag", || {
         changed(|d| first_bus_end(d, BUS3, "AH-2"))
@@ -449,7 +456,7 @@ pub const PLANTED: &[Planted] = &[
     planted("bus-closes-on-itself", || {
         let mut job = house();
         job.run("AH-1", "OU-1", |_, _| {});
-        job.build()
+        job.draft
     }),
     planted("bus-broken", || {
         changed(|d| {
@@ -462,7 +469,7 @@ pub const PLANTED: &[Planted] = &[
     planted("bus-run-repeated", || {
         let mut job = house();
         job.run("FC-2", "FC-1", |_, _| {});
-        job.build()
+        job.draft
     }),
     beside(
         "bus-crosses-systems",
@@ -551,14 +558,14 @@ pub const PLANTED: &[Planted] = &[
     planted("controller-not-home-run", || {
         let mut job = house();
         job.run("T-1", "FC-2", |_, _| {});
-        job.build()
+        job.draft
     }),
     planted("controller-idle", || {
         let mut job = house();
         job.controller("T-9", &[], |c, cells| {
             c.wireless = cells.given(false);
         });
-        job.build()
+        job.draft
     }),
     planted("controller-over-length", || {
         changed(|d| put(&mut d.runs[STAT1].length, Feet(1700.0)))
