@@ -57,8 +57,10 @@ fn spoken(rule: &Rule, draft: Draft, practice: &Practice) -> Spoken {
 /// A draft with one value gone in all rows that have it.
 fn without_any(draft: &Draft, field: FieldName, gone: Gone) -> Option<Draft> {
     let mut copy = draft.clone();
-    let any =
-        (0..rows(draft, field)).fold(false, |any, row| empty(&mut copy, field, row, gone) || any);
+    let mut any = false;
+    for row in 0..rows(draft, field) {
+        any |= empty(&mut copy, field, row, gone);
+    }
     any.then_some(copy)
 }
 
