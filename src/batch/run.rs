@@ -356,7 +356,7 @@ impl Run<'_> {
         if !self.options.workbooks {
             return Some(done(&schedule, audit, &parts, reason, None));
         }
-        let (proposal, taken) = self.proposed(name, &schedule);
+        let (proposal, taken) = self.proposed(name, &schedule, &audit);
         let author = match parts.as_slice() {
             [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
             _ => None,
@@ -411,9 +411,14 @@ impl Run<'_> {
 
     /// The schedule that is proposed, written as a workbook of its own, and
     /// the takeoff of both.
-    fn proposed(&self, name: &str, schedule: &Schedule) -> (Proposal, Vec<takeoff::Item>) {
+    fn proposed(
+        &self,
+        name: &str,
+        schedule: &Schedule,
+        audit: &Audit,
+    ) -> (Proposal, Vec<takeoff::Item>) {
         let practice = self.options.practice.for_job(schedule);
-        let proposal = proposal::propose(schedule, &practice);
+        let proposal = proposal::propose_after(schedule, &practice, audit);
         let proposed = proposal.schedule();
         let taken = takeoff::takeoff(schedule, proposed, &practice, &self.options.prices);
         let relative = format!("proposed/{name}.xlsx");
