@@ -30,6 +30,40 @@ pub enum Kind {
     OtherWire,
 }
 
+impl Kind {
+    pub const ALL: [Self; 10] = [
+        Self::Breaker,
+        Self::Fuse,
+        Self::Disconnect,
+        Self::Conductor,
+        Self::Ground,
+        Self::Cable,
+        Self::BusWire,
+        Self::BusBox,
+        Self::ControllerWire,
+        Self::OtherWire,
+    ];
+
+    /// As files of facts hold it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Breaker => "breaker",
+            Self::Fuse => "fuse",
+            Self::Disconnect => "disconnect",
+            Self::Conductor => "conductor",
+            Self::Ground => "grounding conductor",
+            Self::Cable => "cable",
+            Self::BusWire => "bus wire",
+            Self::BusBox => "box of bus wire",
+            Self::ControllerWire => "controller wire",
+            Self::OtherWire => "other wire",
+        }
+    }
+}
+
+/// What items are counted in.
+pub const UNITS: [&str; 3] = ["each", "ft", "box"];
+
 /// One kind of thing in one schedule.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Quantity {

@@ -12,6 +12,7 @@ use crate::findings::{Disposition, RuleTally, Severity};
 use crate::practice::Practice;
 use jiff::civil::Date;
 use rust_xlsxwriter::Workbook;
+use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
 mod models;
@@ -49,7 +50,7 @@ impl JobRow {
 }
 
 /// A file that could not be read, or became part of no job.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct UnreadFile {
     pub path: String,
     /// A sentence.
@@ -66,6 +67,9 @@ pub struct BatchEnd<'a> {
     /// Files that are no schedules: only counted.
     pub other_files: u64,
     pub practice: &'a Practice,
+    /// What *Basis* says of this batch beside its date and edition: each a
+    /// name and a sentence.
+    pub notes: &'a [(String, String)],
 }
 
 const JOBS: [Column; 12] = [
@@ -366,6 +370,9 @@ impl BatchBook {
             self.as_of.clone(),
             "the only date that the audit knows".to_owned(),
         );
+        let mut about = vec![as_of, edition];
+        let notes = end.notes.iter().cloned();
+        about.extend(notes.map(|(name, note)| (name, note, String::new())));
         let sources = self.sources.iter().flat_map(|(rule, sources)| {
             sources
                 .iter()
@@ -374,7 +381,7 @@ impl BatchBook {
         let sections = [
             Section {
                 title: "This batch",
-                rows: vec![as_of, edition],
+                rows: about,
             },
             basis::cautions(),
             basis::practice(end.practice),

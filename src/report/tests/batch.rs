@@ -40,6 +40,7 @@ fn records(schedule: &Schedule, job: &str, audit: &Audit) -> Vec<Record> {
 fn result(schedule: &Schedule, row: JobRow, audit: &Audit) -> JobResult {
     JobResult {
         takeoff: Vec::new(),
+        origin: Default::default(),
         findings: records(schedule, &row.job, audit),
         row,
         facts: Default::default(),
@@ -81,6 +82,7 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
             }],
             other_files: 3,
             practice: &Practice::default(),
+            notes: &[],
         })
         .unwrap();
     let mut book = read(&bytes);
@@ -218,6 +220,7 @@ fn the_summary_says_where_to_start() {
         unread: 1,
         out: "audited/",
         workbooks: true,
+        reused: 0,
     })
     .unwrap();
     assert_eq!(
