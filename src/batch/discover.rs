@@ -339,8 +339,8 @@ mod tests {
             .iter()
             .map(|c| c.relative.as_str())
             .collect();
-        assert_eq!(names, ["jobs/one/equipment.csv", "jobs/two.XLSX"]);
-        assert_eq!(found.candidates[0].folder, "jobs/one");
+        assert_eq!(names, ["jobs/two.XLSX", "jobs/one/equipment.csv"]);
+        assert_eq!(found.candidates[1].folder, "jobs/one");
         assert_eq!(found.others, BTreeMap::from([(String::new(), 1)]));
         assert_eq!(found.own_outputs, ["audited"]);
         // Files of one folder stand together, whatever stands below it.

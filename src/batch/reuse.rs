@@ -13,6 +13,7 @@ use crate::report::facts::JobResult;
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::path::Path;
+use std::sync::Mutex;
 
 /// The program: its version, and the sources that it was built from.
 const PROGRAM: &str = concat!(env!("CARGO_PKG_VERSION"), " ", env!("AMPLEDGER_SOURCES"));
@@ -28,8 +29,8 @@ struct EarlierFolder {
     held: Held,
     /// It is the folder that is written into.
     is_output: bool,
-    /// Positions in `held.jobs`.
-    jobs: HashMap<String, Vec<usize>>,
+    /// Those of one set, until they are taken.
+    jobs: HashMap<String, Mutex<Vec<JobResult>>>,
 }
 
 impl Earlier {
@@ -52,9 +53,9 @@ impl Earlier {
             settings: settings(options),
             folders: folders
                 .into_iter()
-                .map(|held| EarlierFolder {
+                .map(|mut held| EarlierFolder {
                     is_output: real(&held.root) == out,
-                    jobs: by_inputs(&held.jobs),
+                    jobs: by_inputs(std::mem::take(&mut held.jobs)),
                     held,
                 })
                 .collect(),
@@ -93,12 +94,13 @@ impl Earlier {
             .folders
             .iter()
             .find(|folder| folder.jobs.contains_key(inputs))?;
-        let results: Vec<JobResult> = folder
-            .jobs
-            .get(inputs)?
-            .iter()
-            .filter_map(|at| folder.held.jobs.get(*at).cloned())
-            .collect();
+        let results = std::mem::take(
+            &mut *folder
+                .jobs
+                .get(inputs)?
+                .lock()
+                .unwrap_or_else(std::sync::PoisonError::into_inner),
+        );
         let outputs = || results.iter().flat_map(|job| &job.origin.outputs);
         let named = results.iter().map(|job| &job.origin.name).eq(names);
         if !named || !outputs().all(|output| folder.may_stand(output, out)) {
@@ -130,19 +132,20 @@ impl EarlierFolder {
     }
 }
 
-fn by_inputs(jobs: &[JobResult]) -> HashMap<String, Vec<usize>> {
-    let mut by_inputs: HashMap<String, Vec<usize>> = HashMap::new();
-    let known = jobs.iter().enumerate();
-    for (at, job) in known.filter(|(_, job)| !job.origin.inputs.is_empty()) {
-        by_inputs
-            .entry(job.origin.inputs.clone())
-            .or_default()
-            .push(at);
-    }
-    for places in by_inputs.values_mut() {
-        places.sort_by_key(|at| jobs.get(*at).map(|job| job.origin.place));
+fn by_inputs(jobs: Vec<JobResult>) -> HashMap<String, Mutex<Vec<JobResult>>> {
+    let mut by_inputs: HashMap<String, Vec<JobResult>> = HashMap::new();
+    let known = |job: &JobResult| !job.origin.inputs.is_empty();
+    for job in jobs.into_iter().filter(known) {
+        let set = by_inputs.entry(job.origin.inputs.clone()).or_default();
+        set.push(job);
     }
     by_inputs
+        .into_iter()
+        .map(|(inputs, mut set)| {
+            set.sort_by_key(|job| job.origin.place);
+            (inputs, Mutex::new(set))
+        })
+        .collect()
 }
 
 /// Everything that outputs of every job depend on. Whoever adds an option

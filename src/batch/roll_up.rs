@@ -157,14 +157,14 @@ fn name_anew(jobs: &mut [Kept]) -> Vec<Vec<String>> {
 
 /// `jobs/Elm.xlsx` as `jobs/Elm (2).xlsx`. Copies of source files bear the
 /// names of these.
-fn under_name(path: &String, origin: &Origin, name: &str) -> String {
+fn under_name(path: &str, origin: &Origin, name: &str) -> String {
     let rest = path
         .split_once('/')
         .filter(|(kind, _)| *kind != "annotated")
         .and_then(|(kind, rest)| Some((kind, rest.strip_prefix(origin.name.as_str())?)));
     match rest {
         Some((kind, rest)) => format!("{kind}/{name}{rest}"),
-        None => path.clone(),
+        None => path.to_owned(),
     }
 }
 

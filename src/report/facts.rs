@@ -376,6 +376,8 @@ pub fn takeoff(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
             column(&rows, |(_, i)| i.proposed.without_length),
         ),
         Column::new("price".into(), column(&rows, |(_, i)| i.price)),
+        Column::new("size_order".into(), column(&rows, |(_, i)| i.order.0)),
+        Column::new("pole_order".into(), column(&rows, |(_, i)| i.order.1)),
     ];
     Ok(DataFrame::new(rows.len(), columns)?)
 }

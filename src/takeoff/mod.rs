@@ -7,8 +7,10 @@ mod count;
 mod prices;
 #[cfg(test)]
 mod tests;
+mod total;
 
 pub use prices::{PriceFault, Prices};
+pub use total::{Total, totals};
 
 use crate::practice::Practice;
 use crate::schedule::Schedule;
@@ -77,6 +79,8 @@ pub struct Quantity {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Item {
     pub kind: Kind,
+    /// Its place among those of its kind: by rating and poles, or by size.
+    pub order: (i64, i64),
     /// `breaker 30 A 2-pole`, `14/2 NM-B cable`.
     pub name: String,
     /// `each`, `ft` or `box`.
@@ -112,6 +116,7 @@ pub fn takeoff(
     keys.into_iter()
         .map(|key| Item {
             kind: key.kind,
+            order: key.order,
             name: key.name.clone(),
             unit: key.unit,
             scheduled: was.items.get(key).copied().unwrap_or_default(),

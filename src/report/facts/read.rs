@@ -421,10 +421,12 @@ fn takeoff(frame: &DataFrame) -> Result<Vec<Item>, ReportError> {
     let mut scheduled_open = rows.counts("scheduled_without_length")?;
     let mut proposed_open = rows.counts("proposed_without_length")?;
     let mut prices = rows.numbers("price")?;
+    let (mut sizes, mut poles) = (rows.numbers("size_order")?, rows.numbers("pole_order")?);
     let quantity = |amount: Option<Option<f64>>, open: Option<u64>| Quantity {
         amount: amount.flatten().unwrap_or_default(),
         without_length: open.unwrap_or_default() as u32,
     };
+    let place = |place: Option<Option<f64>>| place.flatten().unwrap_or_default() as i64;
     rows.texts("kind")?
         .map(|kind| {
             let unit = units.next().unwrap_or_default();
@@ -435,6 +437,7 @@ fn takeoff(frame: &DataFrame) -> Result<Vec<Item>, ReportError> {
                     .ok_or_else(|| {
                         rows.fault(format!("\u{201c}{kind}\u{201d} is no kind of item"))
                     })?,
+                order: (place(sizes.next()), place(poles.next())),
                 name: names.next().unwrap_or_default(),
                 unit: UNITS.into_iter().find(|u| *u == unit).ok_or_else(|| {
                     rows.fault(format!("\u{201c}{unit}\u{201d} is no unit of an item"))
