@@ -181,8 +181,14 @@ fn plan_folder(
     (clusters(candidates, files, jobs, keep), unread)
 }
 
-/// Empty where the file cannot be read: its reader says why.
+/// Empty where the file cannot be read, or is none that is read: its reader
+/// says why. A pipe would be waited for.
 fn hash_of(path: &Path) -> String {
+    let most = Limits::default().file_bytes;
+    let is_read = |meta: std::fs::Metadata| meta.is_file() && meta.len() <= most;
+    if !std::fs::metadata(path).is_ok_and(is_read) {
+        return String::new();
+    }
     std::fs::read(path).map_or_else(|_| String::new(), |bytes| hash(&bytes))
 }
 

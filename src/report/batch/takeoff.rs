@@ -5,7 +5,7 @@ use crate::report::page::{Cell, Column};
 use crate::takeoff::{Quantity, Total, totals};
 
 pub(super) const COLUMNS: [Column; 9] = [
-    ("Item", 44.0),
+    ("Item", 56.0),
     ("Unit", 8.0),
     ("Jobs", 8.0),
     ("Scheduled", 14.0),
@@ -21,7 +21,7 @@ pub(super) fn leads(jobs: &[JobResult]) -> Vec<String> {
     let counted = crate::report::counted(counted, "current job takes", "current jobs take");
     vec![
         format!(
-            "What the {counted} as scheduled, and as proposed. Wire and cable are in feet, with the share for waste."
+            "What the {counted} as scheduled, and as proposed. Wire and cable are in feet, with the share for waste; boxes are whole ones in each job."
         ),
         "Runs and circuits without a length count nothing: their number stands in the last column. Job by job: takeoff.csv."
             .to_owned(),
