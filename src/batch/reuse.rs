@@ -63,8 +63,12 @@ impl Earlier {
     }
 
     /// The hash of what a set of jobs depends on, but for the names of their
-    /// outputs: these depend on the other jobs of the run.
+    /// outputs: these depend on the other jobs of the run. Empty, and never
+    /// reused, where a file could not be hashed.
     pub fn inputs(&self, cluster: &Cluster) -> String {
+        if cluster.files.iter().any(|file| file.hash.is_empty()) {
+            return String::new();
+        }
         let mut hash = Sha256::new();
         let mut line = |text: &str| {
             hash.update(text.len().to_le_bytes());
