@@ -79,6 +79,11 @@ pub fn audit(input: &Path, out: &Path, threads: usize, workbooks: bool) -> Outco
         job_per: None,
         as_of: jiff::civil::date(2026, 1, 1),
         practice: Practice::default(),
+        profile: String::new(),
+        shard: None,
+        // A benchmark measures work that is done.
+        afresh: true,
+        reuse: None,
         workbooks,
     };
     let began = Instant::now();

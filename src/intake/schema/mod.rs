@@ -203,6 +203,8 @@ pub struct Schemas {
     vocabulary: std::collections::HashSet<String>,
     /// Headings for people, each with its key, in the order of the schemas.
     spelled: Vec<Spelled>,
+    /// The user's own headings, as their file says them.
+    user: String,
 }
 
 #[derive(Clone, Debug)]
@@ -241,6 +243,7 @@ impl Schemas {
             titles: HashMap::new(),
             vocabulary: std::collections::HashSet::new(),
             spelled: Vec::new(),
+            user: String::new(),
         }
     }
 
