@@ -240,7 +240,10 @@ fn write_table(
     table: &SourceTable,
     form: &[batch::FormReading],
 ) -> std::fmt::Result {
-    let kinds: Vec<String> = table.kinds.iter().map(|kind| kind.to_string()).collect();
+    let mut kinds: Vec<String> = table.kinds.iter().map(|kind| kind.to_string()).collect();
+    if kinds.is_empty() {
+        kinds.push("dwellings by their type".to_owned());
+    }
     let rows = header_rows(table);
     let heading = match rows.as_slice() {
         [only] => format!("heading in row {only}"),

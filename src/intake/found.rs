@@ -54,6 +54,8 @@ pub enum SectionOf {
     Panel,
     /// What is of no dwelling: `COMMON AREAS`.
     Building,
+    /// Not understood: no dwelling named above holds below it.
+    Unknown,
 }
 
 /// A row such as `APARTMENT 12C`, that holds for the rows below it.
@@ -62,6 +64,25 @@ pub struct Section {
     pub at: (RowIndex, ColIndex),
     pub of: SectionOf,
     pub name: String,
+}
+
+/// A dwelling, and the type of dwelling that it is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TypedDwelling {
+    /// As [`type_key`] makes it.
+    pub of: String,
+    pub name: String,
+    pub at: (RowIndex, ColIndex),
+}
+
+/// `TYPE B` and `b` are one type.
+pub fn type_key(text: &str) -> String {
+    let upper = text.trim().to_uppercase();
+    upper
+        .strip_prefix("TYPE ")
+        .unwrap_or(&upper)
+        .trim()
+        .to_owned()
 }
 
 /// A table on a sheet.
@@ -88,6 +109,9 @@ pub struct FoundTable {
     pub panel: Option<(String, Option<(RowIndex, ColIndex)>)>,
     /// Section rows that hold where the table has no column for it, rising.
     pub sections: Vec<Section>,
+    /// Of a table that says which dwelling is of which type; it has nothing
+    /// else, and no kinds.
+    pub types: Vec<TypedDwelling>,
 }
 
 impl FoundTable {

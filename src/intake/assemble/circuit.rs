@@ -83,7 +83,8 @@ impl<'a> Assembly<'a> {
         let panel = reader
             .quietly(Set::Whole, FieldName::CircuitPanel, panel_name)
             .or_else(|| shared.panel.get().cloned());
-        if shared.spanned.remove(&(panel, slot.number)).is_some() {
+        if let Some(above) = shared.spanned.remove(&(panel, slot.number)) {
+            self.add_pole(reader, above);
             return true;
         }
         let merged = reader.is_merged_down(FieldName::CircuitLoads)
@@ -102,6 +103,15 @@ impl<'a> Assembly<'a> {
                 true
             }
             _ => false,
+        }
+    }
+
+    /// The volt-amperes of a further pole: a panel states them pole by pole.
+    fn add_pole(&mut self, reader: &Reader<'a>, circuit: usize) {
+        let pole = reader.quietly(Set::Whole, FieldName::CircuitLoadVa, volt_amps);
+        let circuit = self.draft.circuits.get_mut(circuit);
+        if let (Some(pole), Some(Field::Given(power))) = (pole, circuit.map(|c| &mut c.load_va)) {
+            power.value.0 += pole.value.0;
         }
     }
 

@@ -173,6 +173,15 @@ impl Reader<'_> {
         grammar: impl Fn(&str, &Context) -> Reading<T>,
     ) -> Field<T> {
         let mut readings = originals(field, date, code);
+        if field == FieldName::CircuitSlots {
+            // The slots of a breaker are written rising: `1/3`, never `3/1`.
+            readings.retain(|text| {
+                let numbers = text.split(['/', '-']).map(str::parse::<u16>);
+                numbers
+                    .collect::<Result<Vec<u16>, _>>()
+                    .is_ok_and(|numbers| numbers.is_sorted())
+            });
+        }
         if field == FieldName::CircuitBreaker
             && let Some(stated) = self.quietly(Set::Whole, FieldName::CircuitPoles, poles)
         {

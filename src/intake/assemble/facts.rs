@@ -94,7 +94,8 @@ impl<'a> Assembly<'a> {
                 self.draft.sources.keep_text(at, &text);
             }
             match section.of {
-                SectionOf::Dwelling | SectionOf::Building => {
+                SectionOf::Unknown if matches!(shared.dwelling, Field::Blank(_)) => {}
+                SectionOf::Dwelling | SectionOf::Building | SectionOf::Unknown => {
                     if !has_dwellings(reader) {
                         shared.dwelling = match section.of {
                             SectionOf::Dwelling => named,
@@ -138,7 +139,7 @@ fn of_panel(entry: &FormEntry) -> bool {
     entry.field == FieldName::PanelName
 }
 
-fn has_dwellings(reader: &Reader<'_>) -> bool {
+pub(super) fn has_dwellings(reader: &Reader<'_>) -> bool {
     let fields = [
         FieldName::UnitDwelling,
         FieldName::CircuitDwelling,

@@ -7,6 +7,7 @@
 mod circuit;
 mod columns;
 mod dates;
+mod dwellings;
 mod facts;
 mod low_voltage;
 mod reader;
@@ -14,6 +15,7 @@ mod rows;
 mod table;
 #[cfg(test)]
 pub(in crate::intake) mod tests;
+mod typical;
 mod unit;
 
 pub use facts::facts_of;

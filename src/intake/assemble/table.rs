@@ -2,6 +2,7 @@
 //! the table lacks.
 
 use super::reader::Reader;
+use super::typical::Dwellings;
 use super::{ReadFile, RowChoice};
 use crate::intake::book::Sheet;
 use crate::intake::found::{FoundTable, SectionOf};
@@ -38,6 +39,8 @@ pub(super) struct Assembly<'a> {
     pub derived: Vec<usize>,
     /// Entries of forms that were read.
     pub forms_read: BTreeSet<FormCell>,
+    /// Of which type the job's dwellings are.
+    pub dwellings: Dwellings,
 }
 
 /// What rows of one table share.
@@ -59,6 +62,17 @@ pub(super) struct Shared {
     /// The row that told of it last.
     pub last_row: Option<RowIndex>,
     pub last_circuit: Option<usize>,
+}
+
+impl Shared {
+    /// Begins the rows of a dwelling anew: nothing of the one before holds.
+    fn of_dwelling(&mut self, dwelling: &Field<Name>) {
+        self.dwelling = dwelling.clone();
+        self.spanned.clear();
+        self.last_unit = None;
+        self.last_row = None;
+        self.last_circuit = None;
+    }
 }
 
 /// Why a row was not taken.
@@ -103,6 +117,7 @@ impl<'a> Assembly<'a> {
                 rows_left_out: Vec::new(),
                 hidden: sheet.is_some_and(|sheet| sheet.is_hidden()),
             });
+            self.dwellings.add(found, number as u32);
             let mut sheets = Vec::new();
             for (at, origin) in sheet
                 .map_or(Vec::new(), Sheet::stands_on)
@@ -223,23 +238,57 @@ impl<'a> Assembly<'a> {
                 fields: lacks.clone(),
             });
         }
-        if table.sheets.is_empty() {
-            self.note_headings(index, found);
-        }
-        for &row in table.rows.unwrap_or(&found.rows) {
-            if !reader.go_to(row) {
-                continue;
+        if !found.types.is_empty() {
+            for dwelling in &found.types {
+                let at = reader.id_at(dwelling.at.0, dwelling.at.1);
+                self.draft.sources.keep_text(at, &dwelling.name);
             }
-            self.pass_sections(&mut reader, &mut shared, row);
-            match self.read_row(&mut reader, &mut shared, !lacks.is_empty()) {
-                Ok(()) => {
-                    taken += 1;
-                    reader.keep_texts(&mut self.draft.sources);
+            if let Some(source) = self.draft.sources.tables.get_mut(index) {
+                source.rows_taken = found.rows.len() as u32;
+            }
+            return;
+        }
+        self.note_headings(index, &reader);
+        let carried = super::dwellings::written_once(&mut reader, rows_of(table));
+        for block in self.blocks_of(&reader, rows_of(table)) {
+            let again = block.dwellings.len().max(1);
+            for time in 0..again {
+                let faults = reader.faults.len();
+                if let Some(dwelling) = block.dwellings.get(time) {
+                    shared.of_dwelling(dwelling);
                 }
-                Err(reason) => left_out.push(RowLeftOut {
-                    row: reader.row_cell().row,
-                    reason: reason.to_owned(),
-                }),
+                for &row in &block.rows {
+                    if !reader.go_to(row) {
+                        continue;
+                    }
+                    if time == 0 {
+                        self.pass_sections(&mut reader, &mut shared, row);
+                    }
+                    if let Some(field) = carried
+                        && let Some(above) = reader.named(field)
+                    {
+                        shared.dwelling = above;
+                    }
+                    let read = match block.unknown {
+                        true => Err("no dwelling is said to be of this type"),
+                        false => self.read_row(&mut reader, &mut shared, !lacks.is_empty()),
+                    };
+                    match read {
+                        _ if time > 0 => {}
+                        Ok(()) => {
+                            taken += 1;
+                            reader.keep_texts(&mut self.draft.sources);
+                        }
+                        Err(reason) => left_out.push(RowLeftOut {
+                            row: reader.row_cell().row,
+                            reason: reason.to_owned(),
+                        }),
+                    }
+                }
+                // A cell that cannot be read is said once.
+                if time > 0 {
+                    reader.faults.truncate(faults);
+                }
             }
         }
         left_out.sort_by_key(|left| left.row);
@@ -250,12 +299,16 @@ impl<'a> Assembly<'a> {
         self.draft.faults.append(&mut reader.finish());
     }
 
-    fn note_headings(&mut self, index: usize, found: &FoundTable) {
+    fn note_headings(&mut self, index: usize, reader: &Reader<'a>) {
+        let found = reader.found;
         let headings: Vec<_> = found
             .columns
             .iter()
             .filter(|c| c.fields.is_empty() && !c.heading.trim().is_empty())
-            .map(|c| (c.column, c.heading.clone(), c.nearest.clone()))
+            .map(|c| {
+                let at = reader.id_at(found.header.1, c.column);
+                (at.column, c.heading.clone(), c.nearest.clone())
+            })
             .collect();
         if !headings.is_empty() {
             self.draft.faults.push(Fault::HeadingNotRecognised {
@@ -331,6 +384,10 @@ impl<'a> Assembly<'a> {
             says,
         });
     }
+}
+
+fn rows_of<'a>(table: &Waiting<'a>) -> &'a [RowIndex] {
+    table.rows.unwrap_or(&table.found.rows)
 }
 
 /// The entry of a further sheet on which cells of a recast table stand.

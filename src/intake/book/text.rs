@@ -5,7 +5,7 @@ use super::refusal::{Bound, Foreign, Refusal, within};
 use super::sheet::{Budget, Builder, Sheet};
 use super::{Book, Format, sniff};
 use chardetng::{EncodingDetector, Iso2022JpDetection, Utf8Detection};
-use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE};
+use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use std::borrow::Cow;
 use std::sync::Arc;
 
@@ -22,6 +22,14 @@ pub(super) fn read(name: &str, bytes: Vec<u8>, budget: &mut Budget) -> Result<Bo
         mut notes,
     } = decode(bytes)?;
     let text = text.get(start..).unwrap_or_default();
+    let mended = mend_mojibake(text);
+    if mended.is_some() {
+        notes.push(
+            "Signs that were UTF-8 read as Windows-1252 (\u{c3}\u{2dc} for \u{d8}) were put right."
+                .to_owned(),
+        );
+    }
+    let text = mended.as_deref().unwrap_or(text);
     if let Some(foreign) = sniff::markup(text) {
         return Err(Refusal::Foreign(foreign));
     }
@@ -103,6 +111,36 @@ fn decoded_as(encoding: &'static Encoding, bytes: &[u8], notes: Vec<String>) -> 
         encoding: encoding.name(),
         notes,
     }
+}
+
+/// The text with those lines put right that are UTF-8 taken for
+/// Windows-1252; `None` where there is none. Lines whose signs are no UTF-8
+/// when taken back stay as they are.
+fn mend_mojibake(text: &str) -> Option<String> {
+    // Lead bytes of UTF-8 as Windows-1252 shows them.
+    const LEAD: [char; 3] = ['\u{c2}', '\u{c3}', '\u{e2}'];
+    if !text.contains(LEAD) {
+        return None;
+    }
+    let mut out = String::with_capacity(text.len());
+    let mut any = false;
+    for line in text.split_inclusive('\n') {
+        let mended = line.contains(LEAD).then(|| {
+            let (bytes, _, unmappable) = WINDOWS_1252.encode(line);
+            let right = !unmappable;
+            right
+                .then(|| String::from_utf8(bytes.into_owned()).ok())
+                .flatten()
+        });
+        match mended.flatten() {
+            Some(line) => {
+                any = true;
+                out.push_str(&line);
+            }
+            None => out.push_str(line),
+        }
+    }
+    any.then_some(out)
 }
 
 /// UTF-16 without a mark: Latin text has a NUL in every second byte.

@@ -161,24 +161,48 @@ fn once_each(form: Vec<FormEntry>) -> Vec<FormEntry> {
     out
 }
 
-/// The kinds of table that a title or a sheet's name speaks of.
-pub(super) fn titled(text: &str, schemas: &Schemas) -> Vec<TableKind> {
-    let words = schemas.words(text);
-    let mut kinds: Vec<TableKind> = Vec::new();
-    for first in 0..words.len() {
-        for last in first..words.len().min(first + 4) {
-            let key = words.get(first..=last).unwrap_or(&[]).concat();
-            kinds.extend(schemas.titled(&key));
+/// What a title or a sheet's name says of the kind of its table.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Titled {
+    pub of: Vec<TableKind>,
+    /// It is none of these, whatever its headings.
+    pub not: Vec<TableKind>,
+}
+
+impl Titled {
+    pub fn read(&mut self, text: &str, schemas: &Schemas) {
+        let words = schemas.words(text);
+        for first in 0..words.len() {
+            for last in first..words.len().min(first + 4) {
+                let key = words.get(first..=last).unwrap_or(&[]).concat();
+                self.of.extend(schemas.titled(&key));
+                self.not.extend(schemas.foreign_titles(&key));
+            }
+        }
+        // A title of ours may have another's words in it: heat pumps.
+        if !self.of.is_empty() {
+            self.not.clear();
         }
     }
-    kinds.sort_unstable();
-    kinds.dedup();
-    kinds
+
+    pub fn is_silent(&self) -> bool {
+        self.of.is_empty() && self.not.is_empty()
+    }
 }
 
 /// The panel that a title names: `PANEL LP`, `PANELBOARD "LP-1" SCHEDULE`.
 /// `bare` is for the name of a sheet, which may be the panel's alone.
+/// What is said besides follows a comma or a dash: `Panel HP1 – 200A main`.
 pub(super) fn panel_named(text: &str, bare: bool, schemas: &Schemas) -> Option<String> {
+    let first = || {
+        let end = [" – ", " — ", " - ", ",", ";", " ("];
+        let end = end.iter().filter_map(|mark| text.find(mark)).min()?;
+        named_panel(text.get(..end)?, bare, schemas)
+    };
+    named_panel(text, bare, schemas).or_else(first)
+}
+
+fn named_panel(text: &str, bare: bool, schemas: &Schemas) -> Option<String> {
     let mut about_panel = false;
     let mut rest: Vec<&str> = Vec::new();
     for word in text.split_whitespace() {
@@ -225,6 +249,11 @@ mod tests {
             ("PANEL LP", false, Some("LP")),
             ("PANELBOARD \"LP-1\" SCHEDULE", false, Some("LP-1")),
             ("Panel Schedule: 12C", false, Some("12C")),
+            (
+                "Panel HP1 – 120/240V 1ph 3w – 200A main",
+                false,
+                Some("HP1"),
+            ),
             ("LP-12C", true, Some("LP-12C")),
             ("LP-12C", false, None),
             ("Circuits", true, None),

@@ -9,7 +9,10 @@ use crate::intake::book::Limits;
 fn every_column_of_many_hands_is_understood_or_left() {
     let mut wrong = Vec::new();
     for (text, expected) in LAYOUTS {
-        let mapped: Vec<String> = found(text).iter().map(mapping).collect();
+        let tables = found(text);
+        // Dwellings by their type are no schedule of units.
+        let units = tables.iter().filter(|table| table.types.is_empty());
+        let mapped: Vec<String> = units.map(mapping).collect();
         if mapped != *expected {
             wrong.push(format!(
                 "{text}\n  found    {mapped:?}\n  expected {expected:?}"

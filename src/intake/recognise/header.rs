@@ -157,7 +157,7 @@ fn may_be_heading(sheet: &Sheet, row: RowIndex, itself: bool) -> bool {
         labels += usize::from(text.trim_end().ends_with(':'));
     }
     let long = said(&cells).any(|(_, text)| text.len() > 120);
-    texts > 0 && figures * FIGURES <= texts && labels * 2 <= texts && (itself || !long)
+    texts > 0 && figures * FIGURES <= texts && labels * 2 < texts && (itself || !long)
 }
 
 fn block(sheet: &Sheet, first: RowIndex, last: RowIndex, schemas: &Schemas) -> Block {

@@ -70,9 +70,9 @@ impl Heading {
         let bare = |text: &String| {
             !text.starts_with(['(', '[']) && !schemas.listed(&schemas.key(text)).is_empty()
         };
-        if named.len() > 1
-            && let Some(unit) = named.last().and_then(|text| unit_alone(text))
-            && !named.last().is_some_and(bare)
+        if let [.., above, last] = named.as_slice()
+            && let Some(unit) = unit_alone(last)
+            && (!bare(last) || is_measured_in(above, unit, schemas))
         {
             heading.unit = Some(unit);
             named.pop();
@@ -84,6 +84,15 @@ impl Heading {
     /// As written, the levels joined by a space.
     pub fn text(&self) -> String {
         self.levels.join(" ")
+    }
+
+    /// What the heading may be compared by: each of its lines, and all of it,
+    /// with and without its unit.
+    pub fn keys(&self, schemas: &Schemas) -> Vec<String> {
+        let whole = self.text();
+        let texts = self.levels.iter().chain([&whole]);
+        let variants = texts.flat_map(|text| parts(text).variants);
+        variants.map(|text| schemas.key(&text)).collect()
     }
 
     fn fill(&mut self, named: &[String], schemas: &Schemas) {
@@ -110,8 +119,13 @@ impl Heading {
                 self.match_text(&format!("{first} {bottom}"), None, 2, schemas);
             }
         }
+        // The quantity under *Compressors* is not that of the unit.
+        let apart = |c: &Candidate| {
+            let binds = schemas.field(c.field).is_some_and(|s| s.band_binds);
+            binds && bands.any && c.lines <= 1 && !bands.fields.contains(&c.field)
+        };
         self.candidates
-            .retain(|c| !is_never(named, c.field, schemas));
+            .retain(|c| !is_never(named, c.field, schemas) && !apart(c));
         bands.demote_others(&mut self.candidates);
         self.candidates
             .sort_by(|a, b| b.score.total_cmp(&a.score).then(a.field.cmp(&b.field)));
@@ -232,6 +246,15 @@ impl Heading {
         self.candidates
             .sort_by(|a, b| b.score.total_cmp(&a.score).then(a.field.cmp(&b.field)));
     }
+}
+
+/// A heading that is whole without the unit below it: `MCA` over `AMPS`.
+fn is_measured_in(text: &str, unit: ColumnUnit, schemas: &Schemas) -> bool {
+    let listed = schemas.listed(&schemas.key(text));
+    listed.iter().any(|(field, listed)| {
+        let kept = schemas.field(*field).and_then(|schema| schema.unit);
+        *listed > Listed::Weak && kept.is_some_and(|kept| measures_alike(kept, unit))
+    })
 }
 
 /// The bands over a heading.

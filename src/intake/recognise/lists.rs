@@ -1,5 +1,6 @@
-//! A list below a table, behind a blank gap: a register of drawings, a
-//! legend. Its rows do not read under the table's headings.
+//! A list below a table, behind a blank gap or with a heading of its own: a
+//! register of drawings, a legend. Its rows do not read under the table's
+//! headings.
 
 use super::columns::Understood;
 use super::grid::text_at;
@@ -17,7 +18,8 @@ const FITS: f64 = 0.35;
 /// drawings has `M-101` there.
 const STRANGE: f64 = 0.1;
 
-/// Moves stretches behind a blank gap that do not fit to the rows left out.
+/// Moves stretches behind a gap or a strange heading that do not fit to the
+/// rows left out.
 pub(super) fn cut(
     sheet: &Sheet,
     understood: &Understood,
@@ -50,12 +52,19 @@ pub(super) fn cut(
         return;
     }
     let columns = formed(understood, schemas);
-    let (first_fit, first_marks) = match stretches.first() {
+    let mut parted: Vec<Vec<RowIndex>> = Vec::with_capacity(stretches.len());
+    for mut stretch in stretches {
+        let close = close_below(sheet, &stretch, &columns);
+        let list = close.map(|at| stretch.split_off(at));
+        parted.push(stretch);
+        parted.extend(list);
+    }
+    let (first_fit, first_marks) = match parted.first() {
         Some(first) => fit(sheet, first, &columns),
         None => return,
     };
     let judges = first_fit.is_some_and(|fit| fit >= 0.5);
-    for (at, stretch) in stretches.into_iter().enumerate() {
+    for (at, stretch) in parted.into_iter().enumerate() {
         let (fits, marks) = fit(sheet, &stretch, &columns);
         let strange = at > 0
             && judges
@@ -72,6 +81,22 @@ pub(super) fn cut(
         }
     }
     left_out.sort_by_key(|out| out.row);
+}
+
+/// Where a list begins that follows the table without a gap: from its own
+/// heading, which bears no mark, to the end no cell reads.
+fn close_below(sheet: &Sheet, stretch: &[RowIndex], columns: &[Formed]) -> Option<usize> {
+    let mut begins = None;
+    for (at, row) in stretch.iter().enumerate().skip(1).rev() {
+        let (fits, marks) = fit(sheet, std::slice::from_ref(row), columns);
+        if fits.is_some_and(|fits| fits > 0.0) || fits.is_none() && marks > 0.0 {
+            break;
+        }
+        if marks == 0.0 && fits.is_some() && at + 2 <= stretch.len() {
+            begins = Some(at);
+        }
+    }
+    begins.filter(|at| stretch.len() - at >= 2)
 }
 
 /// A column, its notation where it asks for form, and whether it names the

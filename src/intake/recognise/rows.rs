@@ -5,7 +5,7 @@ use super::heading::unit_alone;
 use super::roles::is_number;
 use super::sections::section_of;
 use crate::intake::book::{RowRef, Sheet};
-use crate::intake::found::Section;
+use crate::intake::found::{Section, SectionOf};
 use crate::intake::notation::ColumnUnit;
 use crate::intake::schema::Schemas;
 use crate::schedule::{ColIndex, RowIndex, RowLeftOut};
@@ -26,6 +26,7 @@ pub(super) struct Reach {
 
 /// Blank stretches longer than this are said once.
 const BLANKS_SAID: u32 = 12;
+const ONLY_A_NUMBER: &str = "only a running number";
 const LONG_TEXT: usize = 48;
 const MANY_WORDS: usize = 7;
 
@@ -168,7 +169,13 @@ impl Sorter<'_> {
             })
             .collect();
         let texts: Vec<(ColIndex, &str)> = cells.iter().map(|(c, t)| (*c, t.trim())).collect();
-        match self.reason(sheet, row.index(), &texts) {
+        let reason = self.reason(sheet, row.index(), &texts).map(|reason| {
+            // A total's word may stand in the table to the left.
+            let total = said(row).next().is_some_and(|(_, text)| is_total(&text));
+            let figures = reason == ONLY_A_NUMBER && total;
+            if figures { "total".to_owned() } else { reason }
+        });
+        match reason {
             None => {
                 self.notes = false;
                 self.rows.push(row.index());
@@ -235,9 +242,16 @@ impl Sorter<'_> {
                 return Some("note".to_owned());
             }
             if is_number(first) || telling == 0 && count == 1 {
-                return Some("only a running number".to_owned());
+                return Some(ONLY_A_NUMBER.to_owned());
             }
             if spans || !naming || !is_mark(first) {
+                if super::sections::ends_a_dwelling(first, self.schemas) {
+                    self.sections.push(Section {
+                        at: (row, first_column),
+                        of: SectionOf::Unknown,
+                        name: first.to_owned(),
+                    });
+                }
                 return Some(format!("section: {first}"));
             }
         }
@@ -245,7 +259,7 @@ impl Sorter<'_> {
             return Some("nothing under a heading that is known".to_owned());
         }
         if telling == 0 {
-            return Some("only a running number".to_owned());
+            return Some(ONLY_A_NUMBER.to_owned());
         }
         None
     }
@@ -268,10 +282,10 @@ fn is_mark(text: &str) -> bool {
 
 fn is_total(text: &str) -> bool {
     // Asked of every row: most are told by their first letter.
-    if !text
-        .trim_start()
-        .starts_with(['T', 't', 'S', 's', 'G', 'g'])
-    {
+    const FIRST: [char; 14] = [
+        'T', 't', 'S', 's', 'G', 'g', 'V', 'v', 'F', 'f', 'C', 'c', 'H', 'h',
+    ];
+    if !text.trim_start().starts_with(FIRST) {
         return false;
     }
     let upper = text.trim().to_uppercase();
@@ -283,6 +297,11 @@ fn is_total(text: &str) -> bool {
         "SUB TOTAL ",
         "GRAND TOTAL ",
         "TOTALS ",
+        "SALES TAX ",
+        "TAX ",
+        "VAT ",
+        "GST ",
+        "HST ",
     ];
     let whole = [
         "TOTAL",
@@ -294,12 +313,24 @@ fn is_total(text: &str) -> bool {
         "SUM",
         "TAX",
         "SALES TAX",
+        "TAXES",
+        "VAT",
+        "GST",
+        "HST",
+        "FREIGHT",
+        "SHIPPING",
+        "CARRIED FORWARD",
+        "SHEET TOTAL",
+        "TOTAL CARRIED FORWARD",
     ];
     whole.contains(&word) || begins.iter().any(|b| word.starts_with(b))
 }
 
 fn begins_notes(text: &str) -> bool {
     let upper = text.trim().to_uppercase();
+    if upper.starts_with(['*', '†', '‡']) && upper.contains(' ') {
+        return true;
+    }
     let rest = upper
         .strip_prefix("GENERAL ")
         .unwrap_or(&upper)

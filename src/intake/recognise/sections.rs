@@ -37,6 +37,10 @@ fn alone(text: &str, schemas: &Schemas) -> Option<(SectionOf, String)> {
             return Some((of, name));
         }
     }
+    let whole = schemas.key(text);
+    if schemas.layouts().dwellings.contains(&whole) {
+        return Some((SectionOf::Dwelling, text.trim().to_owned()));
+    }
     let building = |word: &&str| schemas.layouts().building.contains(&schemas.key(word));
     let figures = text.chars().any(|c| c.is_ascii_digit());
     (!figures && words.iter().any(building)).then(|| (SectionOf::Building, text.trim().to_owned()))
@@ -66,6 +70,25 @@ fn speaks_of(key: &str, schemas: &Schemas) -> Option<(SectionOf, bool)> {
     }
 }
 
+/// Whether a section row that names nothing known ends the dwelling above:
+/// all but those that part a dwelling's own rows (its outdoor units, a floor,
+/// a room).
+pub(super) fn ends_a_dwelling(text: &str, schemas: &Schemas) -> bool {
+    let layouts = schemas.layouts();
+    let within = schemas
+        .words(text)
+        .iter()
+        .any(|word| layouts.within.contains(word));
+    let titled = |first: usize, words: &[String]| {
+        (first + 1..=words.len()).any(|last| {
+            let key = words.get(first..last).unwrap_or(&[]).concat();
+            !schemas.titled(&key).is_empty()
+        })
+    };
+    let words = schemas.words(text);
+    !within && !(0..words.len()).any(|first| titled(first, &words))
+}
+
 /// A short name, without what is said besides it: `12C` of `12C - Type B`.
 fn named(text: &str) -> Option<String> {
     let text = text.trim().trim_start_matches([':', '-', '#', ' ']);
@@ -89,6 +112,17 @@ mod tests {
     use super::*;
 
     #[test]
+    fn what_parts_a_dwellings_rows_does_not_end_it() {
+        let schemas = Schemas::embedded();
+        for text in ["INDOOR UNITS", "Outdoor unit", "SECOND FLOOR", "Bedrooms"] {
+            assert!(!ends_a_dwelling(text, schemas), "{text}");
+        }
+        for text in ["EAST TOWER", "MANAGER", "POOL HOUSE"] {
+            assert!(ends_a_dwelling(text, schemas), "{text}");
+        }
+    }
+
+    #[test]
     fn sections_name_dwellings_systems_and_panels() {
         let schemas = Schemas::embedded();
         for (text, of, name) in [
@@ -99,6 +133,7 @@ mod tests {
             ("PANEL LP", SectionOf::Panel, "LP"),
             ("Panelboard \"LP-2\"", SectionOf::Panel, "LP-2"),
             ("COMMON AREAS", SectionOf::Building, "COMMON AREAS"),
+            ("PENTHOUSE", SectionOf::Dwelling, "PENTHOUSE"),
         ] {
             let found = section_of([text].into_iter(), schemas);
             assert_eq!(found, Some((of, name.to_owned())), "{text}");

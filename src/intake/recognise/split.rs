@@ -27,6 +27,31 @@ pub(super) fn repeats(columns: &[Column], schemas: &Schemas) -> Vec<std::ops::Ra
     parts
 }
 
+/// The columns of a part. A dwelling or a system that the first part names is
+/// that of the parts beside it too: `Apt` before the outdoor and the indoor
+/// unit.
+pub(super) fn with_shared(columns: &[Column], range: std::ops::Range<usize>) -> Vec<Column> {
+    let part = columns.get(range.clone()).unwrap_or(&[]);
+    let names = |column: &Column| {
+        let sure = column.heading.candidates.first().filter(|c| !c.weak)?;
+        is_shared(sure.field).then_some(sure.field)
+    };
+    let own: Vec<FieldName> = part.iter().filter_map(names).collect();
+    let before = columns.get(..range.start).unwrap_or(&[]).iter();
+    let leading = before.take_while(|column| {
+        let first = column.heading.candidates.first();
+        !first.is_some_and(|c| names_a_row(c.field) && !c.weak)
+    });
+    let shared = leading.filter(|column| names(column).is_some_and(|f| !own.contains(&f)));
+    shared.chain(part).cloned().collect()
+}
+
+/// Holds for all that stands in its row.
+pub(super) fn is_shared(field: FieldName) -> bool {
+    super::roles::is_dwelling(field)
+        || matches!(field, FieldName::UnitSystem | FieldName::RunSystem)
+}
+
 /// The meaning by which columns are compared: the surest field, else the
 /// words of the heading.
 fn meaning(column: &Column, schemas: &Schemas) -> (Option<FieldName>, String) {

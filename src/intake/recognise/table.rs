@@ -1,14 +1,14 @@
 //! The tables of one sheet.
 
 use super::columns::{Column, Understood, understand};
-use super::form::{self, Above};
-use super::grid::{is_own, said, text_at};
+use super::form::{self, Above, Titled};
+use super::grid::{is_own, said, says, text_at};
 use super::header::{Block, blocks};
 use super::lists;
 use super::rows::{Lead, Reach, Sorted, lead, sort};
 use super::split;
 use super::values::Sample;
-use crate::intake::book::Sheet;
+use crate::intake::book::{CellRef, Sheet, Value};
 use crate::intake::found::{FormEntry, FoundColumn, FoundTable};
 use crate::intake::notation::{Style, words};
 use crate::intake::schema::Schemas;
@@ -70,8 +70,14 @@ pub(in crate::intake::recognise) fn of_sheet(
     if let Some(facts) = job_facts(index, sheet, schemas) {
         return Ok(vec![facts]);
     }
-    Err(if heads > 0 {
+    Err(if is_matrix(sheet, schemas) {
+        "It looks like a matrix of what goes with what, and is not audited.".to_owned()
+    } else if heads > 0 {
         "Some headings are known, but too few of one schedule: it looks like a register or a list, \
+         and is not audited."
+            .to_owned()
+    } else if is_list(sheet) {
+        "No row of headings that a schedule has was found: it looks like a register or a list, \
          and is not audited."
             .to_owned()
     } else if rows <= 1 && extent.first == extent.last {
@@ -79,6 +85,30 @@ pub(in crate::intake::recognise) fn of_sheet(
     } else {
         "No row of headings that a schedule has was found.".to_owned()
     })
+}
+
+/// Rows that are looked at to say what a sheet is that is no schedule.
+const LOOKED_AT: usize = 40;
+
+/// Marks where rows and columns meet, and little else.
+fn is_matrix(sheet: &Sheet, schemas: &Schemas) -> bool {
+    let marks = &schemas.layouts().marks_of_matrix;
+    let (mut all, mut marked) = (0, 0);
+    for row in sheet.rows().take(LOOKED_AT).skip(1) {
+        for (_, text) in said(&row).skip(1) {
+            all += 1;
+            marked += usize::from(marks.contains(&text.trim().to_lowercase()));
+        }
+    }
+    all >= 4 && marked * 10 >= all * 7
+}
+
+/// Several rows of as many cells as the first of them.
+fn is_list(sheet: &Sheet) -> bool {
+    let widths = sheet.rows().take(LOOKED_AT).map(|row| said(&row).count());
+    let widths: Vec<usize> = widths.filter(|width| *width >= 2).collect();
+    let same = |first: &usize| widths.iter().filter(|width| *width == first).count();
+    widths.first().is_some_and(|first| same(first) >= 2)
 }
 
 /// Keeps the headings under which a table stands.
@@ -112,9 +142,9 @@ fn headings_with_tables(
     out
 }
 
-/// Kinds that the sheet's name, or a title just above the heading, speaks of.
-fn title_kinds(sheet: &Sheet, name: &str, heading: RowIndex, schemas: &Schemas) -> Vec<TableKind> {
-    let mut kinds = Vec::new();
+/// What the sheet's name, or a title just above the heading, says.
+fn title_kinds(sheet: &Sheet, name: &str, heading: RowIndex, schemas: &Schemas) -> Titled {
+    let mut titled = Titled::default();
     let first = heading.0.saturating_sub(4);
     for row in sheet.rows_from(RowIndex(first)) {
         if row.index() >= heading {
@@ -123,14 +153,14 @@ fn title_kinds(sheet: &Sheet, name: &str, heading: RowIndex, schemas: &Schemas) 
         let cells: Vec<_> = said(&row).take(3).collect();
         if cells.len() <= 2 {
             for (_, text) in cells {
-                kinds.extend(form::titled(&text, schemas));
+                titled.read(&text, schemas);
             }
         }
     }
-    if kinds.is_empty() {
-        kinds = form::titled(name, schemas);
+    if titled.is_silent() {
+        titled.read(name, schemas);
     }
-    kinds
+    titled
 }
 
 /// The columns under a heading, with a sample of their values.
@@ -158,7 +188,7 @@ fn columns(sheet: &Sheet, block: &Block, lead: &Lead, end: Option<RowIndex>) -> 
         if said(&row).take(2).count() < 2 && columns.len() > 2 {
             continue;
         }
-        for (at, text) in said(&row) {
+        for (at, text) in row.cells().filter_map(|cell| told(cell)) {
             if let Ok(found) = columns.binary_search_by_key(&at, |c| c.at)
                 && let Some(column) = columns.get_mut(found)
                 && column.sample.texts.len() < SAMPLE
@@ -170,6 +200,14 @@ fn columns(sheet: &Sheet, block: &Block, lead: &Lead, end: Option<RowIndex>) -> 
     }
     clear_phases(&mut columns);
     columns
+}
+
+/// What a cell tells of its column. A date tells nothing: it may be a wire.
+fn told(cell: CellRef<'_>) -> Option<(ColIndex, std::borrow::Cow<'_, str>)> {
+    match cell.value() {
+        Value::DateTime { .. } => None,
+        _ => says(cell).map(|text| (cell.column(), text)),
+    }
 }
 
 /// `A B C` side by side over a panel schedule are phases, not amperes.
@@ -201,13 +239,13 @@ fn clear_phases(columns: &mut [Column]) {
 }
 
 /// The tables that the columns make: one, or several beside each other.
-fn tables_of(columns: &[Column], titled: &[TableKind], schemas: &Schemas) -> Vec<Understood> {
+fn tables_of(columns: &[Column], titled: &Titled, schemas: &Schemas) -> Vec<Understood> {
     let understand = |columns: &[Column]| understand(columns, titled, Style::default(), schemas);
     let mut out = Vec::new();
     for stretch in stretches(columns) {
         let part = columns.get(stretch).unwrap_or(&[]);
         for range in split::repeats(part, schemas) {
-            out.extend(understand(part.get(range).unwrap_or(&[])));
+            out.extend(understand(&split::with_shared(part, range)));
         }
     }
     let alone = |table: &Understood| {
@@ -224,7 +262,7 @@ fn tables_of(columns: &[Column], titled: &[TableKind], schemas: &Schemas) -> Vec
     let ranges = split::repeats(columns, schemas);
     let parts = ranges
         .into_iter()
-        .filter_map(|r| understand(columns.get(r)?));
+        .filter_map(|range| understand(&split::with_shared(columns, range)));
     parts.collect()
 }
 
@@ -385,6 +423,7 @@ fn build(
             form: form_of(understood.kind, &above),
             panel: panel_of(sheet, understood, &above, schemas),
             sections,
+            types: Vec::new(),
         });
     }
     out
@@ -409,8 +448,10 @@ fn reach(understood: &Understood) -> Reach {
     };
     let mut known = of(|_| true);
     known.sort_unstable();
+    let own = own_columns(columns);
+    known.retain(|column| own.is_some_and(|own| *column >= own));
     Reach {
-        first: columns.first().map_or(ColIndex(0), |c| c.column),
+        first: own.unwrap_or(ColIndex(0)),
         last: columns.last().map_or(ColIndex(0), |c| c.column),
         known,
         naming: of(|f| {
@@ -435,6 +476,20 @@ fn reach(understood: &Understood) -> Reach {
             )
         }),
     }
+}
+
+/// Where the columns begin that a table has for itself: what it shares with
+/// the table on its left stands apart from them.
+fn own_columns(columns: &[FoundColumn]) -> Option<ColIndex> {
+    let apart = columns.windows(2).rev().find_map(|pair| match pair {
+        [shared, own] => {
+            let shares = shared.fields.iter().all(|f| split::is_shared(*f));
+            (shares && !shared.fields.is_empty() && own.column.0 > shared.column.0 + 1)
+                .then_some(own.column)
+        }
+        _ => None,
+    });
+    apart.or_else(|| columns.first().map(|c| c.column))
 }
 
 /// The panel that a panel schedule without a column for it is about.
@@ -528,5 +583,6 @@ fn job_facts(index: usize, sheet: &Sheet, schemas: &Schemas) -> Option<FoundTabl
         form: above.form,
         panel: None,
         sections: Vec::new(),
+        types: Vec::new(),
     })
 }

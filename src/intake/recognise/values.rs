@@ -64,6 +64,14 @@ impl Sample {
         self.part(is_tag)
     }
 
+    /// Whole numbers that count on from one; rows between may be no data.
+    pub fn runs(&self) -> bool {
+        let numbers: Option<Vec<u32>> = self.texts.iter().map(|t| t.trim().parse().ok()).collect();
+        numbers.is_some_and(|n| {
+            n.len() >= 2 && n.first() == Some(&1) && n.windows(2).all(|pair| pair[0] < pair[1])
+        })
+    }
+
     /// The part of the values that have a figure.
     pub fn figures(&self) -> f64 {
         self.part(|text| text.chars().any(|c| c.is_ascii_digit()))

@@ -10,10 +10,18 @@ pub struct Layouts {
     pub measure: Vec<String>,
     /// Sections that belong to no dwelling.
     pub building: Vec<String>,
+    /// Sections that are a dwelling by themselves.
+    pub dwellings: Vec<String>,
+    /// Words of sections that part a dwelling's own rows.
+    pub within: Vec<String>,
     /// Headings of the type of a dwelling.
     pub types: Vec<String>,
+    /// Headings of schedules of doors, which are no dwellings.
+    pub doors: Vec<String>,
     /// What marks a cell of a matrix, as written.
     pub marks: Vec<String>,
+    /// What fills a matrix of what goes with what, in lower case.
+    pub marks_of_matrix: Vec<String>,
     /// Texts that mean an empty cell where assets are handed over.
     pub nothing: Vec<String>,
     /// Parts of words by which a connection is of low voltage.
@@ -25,8 +33,12 @@ pub struct Layouts {
 struct File {
     long_form: LongForm,
     building_sections: Vec<String>,
+    dwelling_sections: Vec<String>,
+    sections_within: Vec<String>,
     types: Vec<String>,
+    doors: Vec<String>,
     marks: Vec<String>,
+    marks_of_matrix: Vec<String>,
     handover: Handover,
 }
 
@@ -55,8 +67,12 @@ impl Layouts {
             value: keys(&file.long_form.value),
             measure: keys(&file.long_form.unit),
             building: keys(&file.building_sections),
+            dwellings: keys(&file.dwelling_sections),
+            within: keys(&file.sections_within),
             types: keys(&file.types),
+            doors: keys(&file.doors),
             marks: file.marks,
+            marks_of_matrix: file.marks_of_matrix,
             nothing: file.handover.nothing,
             wire: file.handover.wire,
         })

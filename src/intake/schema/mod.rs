@@ -57,6 +57,9 @@ pub struct FieldSchema {
     /// Headings of a group of columns, under which a bare heading means it.
     #[serde(default, rename = "x-bands")]
     pub bands: Vec<String>,
+    /// Under a band that is none of these, the heading means something else.
+    #[serde(default, rename = "x-band-binds")]
+    pub band_binds: bool,
     /// Fields beside whose column a bare heading means it.
     #[serde(default, rename = "x-beside", deserialize_with = "field_names")]
     pub beside: Vec<FieldName>,
@@ -93,6 +96,20 @@ pub struct TableSchema {
     /// How such a table is titled.
     #[serde(rename = "x-titles")]
     pub titles: Vec<String>,
+    /// What tells that the table is about something else.
+    #[serde(default, rename = "x-foreign")]
+    pub foreign: Foreign,
+}
+
+/// Headings and titles of tables about other things, that have columns in
+/// common with one of ours: pipes run from a unit to a unit too.
+#[derive(Clone, Debug, Default, Deserialize)]
+pub struct Foreign {
+    pub headings: Vec<String>,
+    pub titles: Vec<String>,
+    /// A column of one of these makes it a table of ours all the same.
+    #[serde(deserialize_with = "field_names")]
+    pub unless: Vec<FieldName>,
 }
 
 /// The grammars that a schema can name.
@@ -199,6 +216,9 @@ pub struct Schemas {
     never: HashMap<String, Vec<FieldName>>,
     /// By the title's key.
     titles: HashMap<String, Vec<TableKind>>,
+    /// By the key of a heading, or of a title, that is foreign to a table.
+    foreign: HashMap<String, Vec<TableKind>>,
+    foreign_titles: HashMap<String, Vec<TableKind>>,
     /// Every word that occurs in a heading or a band.
     vocabulary: std::collections::HashSet<String>,
     /// Headings for people, each with its key, in the order of the schemas.
@@ -241,6 +261,8 @@ impl Schemas {
             bands: HashMap::new(),
             never: HashMap::new(),
             titles: HashMap::new(),
+            foreign: HashMap::new(),
+            foreign_titles: HashMap::new(),
             vocabulary: std::collections::HashSet::new(),
             spelled: Vec::new(),
             user: String::new(),
@@ -296,6 +318,14 @@ impl Schemas {
         for title in &table.titles {
             let key = self.key(title);
             self.titles.entry(key).or_default().push(kind);
+        }
+        for heading in &table.foreign.headings {
+            let key = self.key(heading);
+            self.foreign.entry(key).or_default().push(kind);
+        }
+        for title in &table.foreign.titles {
+            let key = self.key(title);
+            self.foreign_titles.entry(key).or_default().push(kind);
         }
     }
 
@@ -354,6 +384,17 @@ impl Schemas {
     /// Kinds of table that are titled so.
     pub fn titled(&self, key: &str) -> &[TableKind] {
         self.titles.get(key).map_or(&[], Vec::as_slice)
+    }
+
+    /// Whether a heading of this key tells that a table is not of `kind`.
+    pub fn foreign(&self, key: &str, kind: TableKind) -> bool {
+        let kinds = self.foreign.get(key);
+        kinds.is_some_and(|kinds| kinds.contains(&kind))
+    }
+
+    /// Kinds of which a table titled so is none.
+    pub fn foreign_titles(&self, key: &str) -> &[TableKind] {
+        self.foreign_titles.get(key).map_or(&[], Vec::as_slice)
     }
 
     /// Whether a word occurs in any heading or band.

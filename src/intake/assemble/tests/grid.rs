@@ -112,6 +112,7 @@ pub fn table(book: &Book, kinds: &[TableKind], fields: &str, header: u32) -> Fou
         form: Vec::new(),
         panel: None,
         sections: Vec::new(),
+        types: Vec::new(),
     }
 }
 

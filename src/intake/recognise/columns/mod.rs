@@ -2,6 +2,7 @@
 
 mod verdict;
 
+use super::form::Titled;
 use super::heading::{Candidate, Heading, measures_alike};
 use super::roles::{doors_are_long, is_dwelling, makes_present, may_stand_beside, names_the_row};
 use super::values::Sample;
@@ -53,18 +54,21 @@ const TITLED: f64 = 1.0;
 /// What the columns are as one table; `None` where they are no schedule.
 pub(super) fn understand(
     columns: &[Column],
-    titled: &[TableKind],
+    titled: &Titled,
     style: Style,
     schemas: &Schemas,
 ) -> Option<Understood> {
     let mut best: Option<Understood> = None;
-    for kind in ROW_KINDS {
+    for kind in ROW_KINDS
+        .into_iter()
+        .filter(|kind| !titled.not.contains(kind))
+    {
         let mut resolver = Resolver::new(columns, kind, style, schemas);
-        resolver.titled = titled.contains(&kind);
+        resolver.titled = titled.of.contains(&kind);
         let Some(mut found) = resolver.resolve() else {
             continue;
         };
-        if titled.contains(&kind) {
+        if titled.of.contains(&kind) {
             found.weight += TITLED;
         }
         if best.as_ref().is_none_or(|b| found.weight > b.weight + 1e-9) {
@@ -137,6 +141,9 @@ impl<'a> Resolver<'a> {
     fn weigh(&self, column: &Column) -> Vec<Candidate> {
         let candidates = &column.heading.candidates;
         let own = candidates.iter().any(|c| c.field.table() == self.main);
+        let own_band = candidates
+            .iter()
+            .any(|c| c.field.table() == self.main && c.band);
         let mut options: Vec<Candidate> = Vec::new();
         for candidate in candidates {
             let table = candidate.field.table();
@@ -149,6 +156,10 @@ impl<'a> Resolver<'a> {
                 continue;
             }
             let mut option = *candidate;
+            // Of bands that both tables know, the rows' own table has it.
+            if candidate.band && table != self.main && own_band {
+                option.score *= BESIDE;
+            }
             if !candidate.band {
                 option.score *= match (table == self.main || !own, present) {
                     (true, true) => 1.0,
@@ -156,7 +167,12 @@ impl<'a> Resolver<'a> {
                     _ => STRANGER,
                 };
             }
-            option.score *= self.borne_out(column, candidate);
+            option.score *= self.borne_out(column, candidate, stranger);
+            // `No.` over 1, 2, 3 is a running number.
+            let counts = candidate.field == FieldName::UnitQuantity && candidate.weak;
+            if counts && column.sample.runs() {
+                continue;
+            }
             options.push(option);
         }
         self.prefer_what_reads(column, &mut options);
@@ -165,9 +181,11 @@ impl<'a> Resolver<'a> {
     }
 
     /// What the values say: much for a bare heading, little for a full one,
-    /// because a slip in the cells must not hide the column.
-    fn borne_out(&self, column: &Column, candidate: &Candidate) -> f64 {
-        match (self.reads(column, candidate.field), candidate.weak) {
+    /// because a slip in the cells must not hide the column. A field of a table
+    /// that the rows are not of needs its values too.
+    fn borne_out(&self, column: &Column, candidate: &Candidate, stranger: bool) -> f64 {
+        let bare = candidate.weak || stranger;
+        match (self.reads(column, candidate.field), bare) {
             (Some(reads), true) => 0.6 + 0.4 * reads,
             (Some(reads), false) => 0.95 + 0.05 * reads,
             (None, true) => 0.9,
@@ -242,6 +260,7 @@ impl<'a> Resolver<'a> {
     }
 
     fn resolve(mut self) -> Option<Understood> {
+        self.tell_marks();
         self.tell_dwellings();
         self.tell_volts();
         self.take_all(false);
@@ -250,6 +269,21 @@ impl<'a> Resolver<'a> {
         self.ask_neighbours();
         self.take_all(true);
         self.finish()
+    }
+
+    /// *Equipment* over marks, where no other column has them, is the tag and
+    /// no description.
+    fn tell_marks(&mut self) {
+        let tag = |o: &Candidate| o.field == FieldName::UnitTag;
+        let named = |options: &Vec<Candidate>| options.iter().any(|o| tag(o) && !o.weak);
+        if self.main != TableKind::Equipment || self.options.iter().any(named) {
+            return;
+        }
+        for (column, options) in self.columns.iter().zip(&mut self.options) {
+            if options.iter().any(tag) && column.sample.tags() >= 0.6 {
+                options.retain(|o| o.field != FieldName::UnitDescription);
+            }
+        }
     }
 
     /// *Unit* as the number on a door: beside another column of marks, or

@@ -45,7 +45,7 @@ impl Resolver<'_> {
             .count();
         let spoken =
             self.titled || full > 0 && (named || full * 6 + borne_out * 3 >= own.len() * 2);
-        if !(enough && spoken || self.wide_rows()) {
+        if !(enough && spoken || self.wide_rows()) || self.is_foreign(&fed) {
             return None;
         }
         let weight = self
@@ -88,6 +88,18 @@ impl Resolver<'_> {
             columns,
             weight,
         })
+    }
+
+    /// A heading tells of another trade's table, and no column of ours
+    /// contradicts it.
+    fn is_foreign(&self, fed: &impl Fn(&FieldName) -> bool) -> bool {
+        let table = self.schemas.table(self.main);
+        let unless = table.map_or(&[][..], |table| &table.foreign.unless);
+        let told = |column: &Column| {
+            let keys = column.heading.keys(self.schemas);
+            keys.iter().any(|key| self.schemas.foreign(key, self.main))
+        };
+        !unless.iter().any(fed) && self.columns.iter().any(told)
     }
 
     /// A column of marks with currents of the nameplate beside it: the rows

@@ -45,7 +45,7 @@ pub(super) fn recast(book: &Book, schemas: &Schemas, found: &mut Recognition) {
             take(book, made, &[index], schemas, found);
         }
     }
-    typical::expand(book, schemas, found);
+    typical::find(book, schemas, found);
     found.tables.sort_by_key(|table| {
         (
             of_file(book, found_sheet(book, &found.recast, table)),

@@ -1,67 +1,83 @@
-//! Typical forms: rows for a type of dwelling, and a table that says which
-//! dwelling is of which type. Each row is taken for every dwelling of its
-//! type.
+//! Typical forms: a table that says which dwelling is of which type, tall or
+//! as a matrix. The rows for a type are expanded in assembly, where the files
+//! of a job come together.
 
 use super::LOOK;
-use crate::intake::book::{Book, Origin, Recaster, Sheet, Turned};
-use crate::intake::found::{FoundColumn, FoundTable};
+use crate::intake::book::{Book, Sheet};
+use crate::intake::found::{FoundColumn, FoundTable, TypedDwelling, type_key};
 use crate::intake::recognise::Recognition;
 use crate::intake::recognise::grid::{said, text_at};
 use crate::intake::schema::{Listed, Schemas};
 use crate::schedule::{ColIndex, FieldName, RowIndex, TableKind};
-use std::collections::HashMap;
+use std::collections::BTreeSet;
 
-/// The dwellings of each type, in the order of the map's rows.
-struct Types {
-    sheet: usize,
-    dwellings: HashMap<String, Vec<(String, Origin)>>,
-    count: usize,
-}
+/// A table of dwellings has few columns; a schedule of doors has many.
+const MOST_COLUMNS: usize = 6;
 
-pub(super) fn expand(book: &Book, schemas: &Schemas, found: &mut Recognition) {
+/// Takes sheets without another table that say of which type dwellings are.
+pub(super) fn find(book: &Book, schemas: &Schemas, found: &mut Recognition) {
     let bare: Vec<usize> = found.without.iter().map(|w| w.sheet).collect();
-    let types = bare.iter().find_map(|index| {
-        let sheet = book.sheets.get(*index)?;
-        tall(*index, sheet, schemas).or_else(|| matrix(*index, sheet, schemas))
-    });
-    let Some(types) = types else {
-        return;
-    };
-    let mut expanded = 0;
-    for table in &mut found.tables {
-        let Some(sheet) = book.sheets.get(table.sheet) else {
+    for index in bare {
+        let Some(sheet) = book.sheets.get(index) else {
             continue;
         };
-        let Some(column) = type_column(table, sheet, &types, schemas) else {
+        let map = tall(sheet, schemas).or_else(|| matrix(sheet, schemas));
+        let Some(map) = map.filter(Map::is_plausible) else {
             continue;
         };
-        let made = expanded_table(book, table, sheet, column, &types);
-        if let Some((made, mut of_made)) = made {
-            of_made.sheet = book.sheets.len() + found.recast.len();
-            expanded += table.rows.len();
-            *table = of_made;
-            found.recast.push(made);
-        }
-    }
-    if expanded > 0 {
-        found.notes.push(format!(
-            "{expanded} rows of typical dwellings were taken for each of the {} dwellings of their types.",
-            types.count
-        ));
-        for without in found.without.iter_mut().filter(|w| w.sheet == types.sheet) {
-            without.reason = "It says which dwelling is of which type.".to_owned();
-        }
+        let name = super::label(sheet);
+        found
+            .notes
+            .push(format!("{name} says which dwelling is of which type."));
+        found.without.retain(|without| without.sheet != index);
+        found.tables.push(map.into_table(index));
     }
 }
 
-/// `TYPE B` and `b` are one type.
-fn key(text: &str) -> String {
-    let upper = text.trim().to_uppercase();
-    upper
-        .strip_prefix("TYPE ")
-        .unwrap_or(&upper)
-        .trim()
-        .to_owned()
+struct Map {
+    heading: RowIndex,
+    columns: Vec<ColIndex>,
+    dwellings: Vec<TypedDwelling>,
+}
+
+impl Map {
+    /// Fewer types than dwellings, or each dwelling once at least: a list of
+    /// other things has neither.
+    fn is_plausible(&self) -> bool {
+        let types: BTreeSet<&str> = self.dwellings.iter().map(|d| d.of.as_str()).collect();
+        let names: BTreeSet<&str> = self.dwellings.iter().map(|d| d.name.as_str()).collect();
+        let short = types.iter().all(|kind| kind.chars().count() <= 12);
+        !names.is_empty()
+            && names.len() == self.dwellings.len()
+            && types.len() <= names.len()
+            && short
+    }
+
+    fn into_table(self, sheet: usize) -> FoundTable {
+        let mut rows: Vec<RowIndex> = self.dwellings.iter().map(|d| d.at.0).collect();
+        rows.dedup();
+        let column = |column| FoundColumn {
+            column,
+            heading: String::new(),
+            fields: Vec::new(),
+            unit: None,
+            score: 1.0,
+            nearest: None,
+        };
+        FoundTable {
+            sheet,
+            kind: TableKind::JobFacts,
+            kinds: Vec::new(),
+            header: (self.heading, self.heading),
+            columns: self.columns.into_iter().map(column).collect(),
+            rows,
+            left_out: Vec::new(),
+            form: Vec::new(),
+            panel: None,
+            sections: Vec::new(),
+            types: self.dwellings,
+        }
+    }
 }
 
 fn is_dwelling(text: &str, schemas: &Schemas) -> bool {
@@ -79,66 +95,63 @@ fn is_type(text: &str, schemas: &Schemas) -> bool {
     schemas.layouts().types.contains(&key) || schemas.listed(&key).iter().any(full)
 }
 
+/// Headings of a row, where they may be those of dwellings and not of doors.
+fn headings(sheet: &Sheet, row: RowIndex, schemas: &Schemas) -> Option<Vec<(ColIndex, String)>> {
+    let row = sheet.row(row)?;
+    let cells = said(&row).map(|(column, text)| (column, text.into_owned()));
+    let cells: Vec<(ColIndex, String)> = cells.collect();
+    let layouts = schemas.layouts();
+    let door = |(_, text): &(ColIndex, String)| layouts.doors.contains(&schemas.key(text));
+    (!cells.iter().any(door)).then_some(cells)
+}
+
 /// A column of dwellings and a column of types.
-fn tall(index: usize, sheet: &Sheet, schemas: &Schemas) -> Option<Types> {
+fn tall(sheet: &Sheet, schemas: &Schemas) -> Option<Map> {
     let (heading, dwelling, kind) = sheet.rows().take(LOOK).find_map(|row| {
-        let cells: Vec<_> = said(&row).take(12).collect();
+        let cells = headings(sheet, row.index(), schemas)?;
+        let few = cells.len() <= MOST_COLUMNS;
         let kind = cells.iter().find(|(_, text)| is_type(text, schemas))?.0;
         let dwelling = cells
             .iter()
             .find(|(column, text)| *column != kind && is_dwelling(text, schemas))?
             .0;
-        Some((row.index(), dwelling, kind))
+        few.then_some((row.index(), dwelling, kind))
     })?;
-    let mut types = Types {
-        sheet: index,
-        dwellings: HashMap::new(),
-        count: 0,
-    };
+    let mut dwellings = Vec::new();
     for row in sheet.rows_from(RowIndex(heading.0 + 1)) {
         let row = row.index();
-        let (Some(names), Some(kind)) = (text_at(sheet, row, dwelling), text_at(sheet, row, kind))
+        let (Some(names), Some(of)) = (text_at(sheet, row, dwelling), text_at(sheet, row, kind))
         else {
             continue;
         };
-        let from = Origin {
-            sheet: index,
-            row,
-            column: dwelling,
-        };
-        for name in names.split([',', ';', '\n']).map(str::trim) {
-            types.add(&kind, name, from);
-        }
+        let names = names.split([',', ';', '\n']).map(str::trim);
+        dwellings.extend(
+            names
+                .filter(|name| !name.is_empty())
+                .map(|name| TypedDwelling {
+                    of: type_key(&of),
+                    name: name.to_owned(),
+                    at: (row, dwelling),
+                }),
+        );
     }
-    (types.count > 0).then_some(types)
-}
-
-impl Types {
-    fn add(&mut self, kind: &str, dwelling: &str, from: Origin) {
-        if !dwelling.is_empty() {
-            let list = self.dwellings.entry(key(kind)).or_default();
-            list.push((dwelling.to_owned(), from));
-            self.count += 1;
-        }
-    }
+    Some(Map {
+        heading,
+        columns: vec![dwelling.min(kind), dwelling.max(kind)],
+        dwellings,
+    })
 }
 
 /// Dwellings down and types across, a mark where they meet.
-fn matrix(index: usize, sheet: &Sheet, schemas: &Schemas) -> Option<Types> {
+fn matrix(sheet: &Sheet, schemas: &Schemas) -> Option<Map> {
     let (heading, dwelling, kinds) = sheet.rows().take(LOOK).find_map(|row| {
-        let cells: Vec<(ColIndex, String)> = said(&row)
-            .map(|(column, text)| (column, text.into_owned()))
-            .collect();
+        let cells = headings(sheet, row.index(), schemas)?;
         let (first, rest) = cells.split_first()?;
         (is_dwelling(&first.1, schemas) && rest.len() >= 2)
             .then(|| (row.index(), first.0, rest.to_vec()))
     })?;
     let marks = &schemas.layouts().marks;
-    let mut types = Types {
-        sheet: index,
-        dwellings: HashMap::new(),
-        count: 0,
-    };
+    let mut dwellings = Vec::new();
     for row in sheet.rows_from(RowIndex(heading.0 + 1)) {
         let row = row.index();
         let Some(name) = text_at(sheet, row, dwelling) else {
@@ -154,127 +167,18 @@ fn matrix(index: usize, sheet: &Sheet, schemas: &Schemas) -> Option<Types> {
             .collect();
         // A dwelling of two types, or of none, is not guessed at.
         if let [kind] = marked.as_slice() {
-            let from = Origin {
-                sheet: index,
-                row,
-                column: dwelling,
-            };
-            types.add(kind, name.trim(), from);
+            dwellings.push(TypedDwelling {
+                of: type_key(kind),
+                name: name.trim().to_owned(),
+                at: (row, dwelling),
+            });
         }
     }
-    (types.count > 0).then_some(types)
-}
-
-/// The column of types in a table that has none of dwellings.
-fn type_column(
-    table: &FoundTable,
-    sheet: &Sheet,
-    types: &Types,
-    schemas: &Schemas,
-) -> Option<ColIndex> {
-    let dwelling = |column: &FoundColumn| {
-        column
-            .fields
-            .iter()
-            .any(|f| dwelling_field(f.table()) == Some(*f))
-    };
-    if table.columns.iter().any(dwelling) {
-        return None;
-    }
-    table.columns.iter().find_map(|column| {
-        let typed = column.fields.contains(&FieldName::UnitDwellingType)
-            || is_type(&column.heading, schemas);
-        let mut texts = table
-            .rows
-            .iter()
-            .filter_map(|row| text_at(sheet, *row, column.column))
-            .take(200)
-            .peekable();
-        let known =
-            texts.peek().is_some() && texts.all(|text| types.dwellings.contains_key(&key(&text)));
-        (typed && known).then_some(column.column)
+    let mut columns = vec![dwelling];
+    columns.extend(kinds.iter().map(|(column, _)| *column));
+    Some(Map {
+        heading,
+        columns,
+        dwellings,
     })
-}
-
-fn dwelling_field(kind: TableKind) -> Option<FieldName> {
-    match kind {
-        TableKind::Equipment => Some(FieldName::UnitDwelling),
-        TableKind::Circuits => Some(FieldName::CircuitDwelling),
-        TableKind::Panels => Some(FieldName::PanelDwelling),
-        TableKind::WireRuns => Some(FieldName::RunDwelling),
-        TableKind::Controllers => Some(FieldName::ControllerDwelling),
-        TableKind::JobFacts => None,
-    }
-}
-
-/// The table with each row for every dwelling of its type, on a sheet made
-/// for it.
-fn expanded_table(
-    book: &Book,
-    table: &FoundTable,
-    sheet: &Sheet,
-    type_column: ColIndex,
-    types: &Types,
-) -> Option<(Sheet, FoundTable)> {
-    let added = sheet.extent()?.last.1.0.checked_add(1)?;
-    let mut recaster = Recaster::new(&book.sheets);
-    let at = |row, column| Origin {
-        sheet: table.sheet,
-        row,
-        column,
-    };
-    let mut copy_row = |to: usize, row: RowIndex, dwelling: Option<&(String, Origin)>| {
-        for column in &table.columns {
-            recaster.copy(to, column.column.0, at(row, column.column));
-        }
-        if let Some((name, from)) = dwelling {
-            recaster.text(to, added, name, *from);
-        }
-    };
-    copy_row(0, table.header.1, None);
-    let mut rows = Vec::new();
-    let mut last = String::new();
-    for &row in &table.rows {
-        if let Some(text) = text_at(sheet, row, type_column) {
-            last = key(&text);
-        }
-        for dwelling in types.dwellings.get(&last).map_or(&[][..], Vec::as_slice) {
-            rows.push(RowIndex(rows.len() as u32 + 1));
-            copy_row(rows.len(), row, Some(dwelling));
-        }
-    }
-    let below = rows.len() + 1;
-    let mut expanded = FoundTable {
-        header: (RowIndex(0), RowIndex(0)),
-        rows,
-        ..table.clone()
-    };
-    // The form goes along, below the rows.
-    for (nth, entry) in expanded.form.iter_mut().enumerate() {
-        let to = below + nth;
-        recaster.copy(to, entry.label.1.0, at(entry.label.0, entry.label.1));
-        if entry.value != entry.label {
-            recaster.copy(to, entry.value.1.0, at(entry.value.0, entry.value.1));
-        }
-        let row = RowIndex(to as u32);
-        entry.label.0 = row;
-        entry.value.0 = row;
-    }
-    if let Some((_, place)) = &mut expanded.panel {
-        *place = None;
-    }
-    expanded.sections.clear();
-    expanded.columns.push(FoundColumn {
-        column: ColIndex(added),
-        heading: "dwelling of the type".to_owned(),
-        fields: table
-            .kinds
-            .iter()
-            .filter_map(|kind| dwelling_field(*kind))
-            .collect(),
-        unit: None,
-        score: 1.0,
-        nearest: None,
-    });
-    Some((recaster.finish(table.sheet, Turned::No)?, expanded))
 }
