@@ -13,6 +13,7 @@ use crate::practice::Practice;
 use crate::proposal::{self, Proposal};
 use crate::report::batch::{JobRow, UnreadFile};
 use crate::report::copy::Written;
+use crate::report::correction::{Correction, corrections};
 use crate::report::drawing::{self, Drawings};
 use crate::report::facts::{JobFacts, JobResult};
 use crate::report::record::Record;
@@ -98,6 +99,8 @@ struct Done {
     records: Vec<Record>,
     facts: JobFacts,
     takeoff: Vec<takeoff::Item>,
+    /// For the copies of its files; empty once all is annotated.
+    corrections: Vec<Correction>,
 }
 
 impl Done {
@@ -281,6 +284,7 @@ impl Run<'_> {
         }
         for job in &mut done {
             job.findings = Vec::new();
+            job.corrections = Vec::new();
         }
         done
     }
@@ -405,6 +409,10 @@ impl Run<'_> {
         };
         Some(Done {
             takeoff: taken,
+            corrections: match author {
+                Some(_) => Vec::new(),
+                None => corrections(&schedule, &proposal),
+            },
             ..done(&schedule, audit, &parts, reason, workbook)
         })
     }
@@ -464,6 +472,12 @@ impl Run<'_> {
             })
             .filter(|item| item.finding.address.file == file.path)
             .collect();
+        let corrections: Vec<Correction> = jobs
+            .iter()
+            .flat_map(|job| &job.corrections)
+            .filter(|told| told.address.file == file.path)
+            .cloned()
+            .collect();
         let whole = draft(&[(file, RowChoice::All)], Hints::default());
         let headings = annotated::Heading::of_file(&whole.sources, 0);
         let Some(relative) = links.get(&file.path) else {
@@ -482,6 +496,7 @@ impl Run<'_> {
             path: &file.path,
             headings: &headings,
             findings: &items,
+            corrections: &corrections,
             as_of: self.options.as_of,
             links: &seen,
             remarks: typed,
@@ -594,6 +609,7 @@ fn done(
         findings: audit.findings,
         tallies: audit.tallies,
         takeoff: Vec::new(),
+        corrections: Vec::new(),
     }
 }
 

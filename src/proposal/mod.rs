@@ -16,7 +16,9 @@ mod repair;
 mod tests;
 pub mod text;
 
-pub use data::{Changed, HomeRun, Proposal, ProposedChain, ProposedCircuit, ProposedRun, Question};
+pub use data::{
+    Changed, HomeRun, Proposal, ProposedChain, ProposedCircuit, ProposedRun, Question, Stands,
+};
 
 use crate::practice::Practice;
 use crate::schedule::Schedule;

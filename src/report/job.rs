@@ -4,6 +4,7 @@
 use super::author::{self, AuthorView, Heading};
 use super::basis::{self, Section};
 use super::copy::{self, Way, Written};
+use super::correction::corrections;
 use super::list::{self, Item, Line, ListView};
 use super::names::SheetNames;
 use super::package::SheetEdit;
@@ -127,6 +128,9 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
             path,
             headings: &Heading::of_file(&schedule.sources, 0),
             items: &items,
+            corrections: &view
+                .proposal
+                .map_or_else(Vec::new, |proposal| corrections(schedule, proposal)),
             rows: &rows,
             list: &ours.findings,
             remarks: view.remarks,
