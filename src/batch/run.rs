@@ -376,6 +376,7 @@ impl Run<'_> {
                 Some((file.path.clone(), format!("../{}", links.get(&file.path)?)))
             })
             .collect();
+        let drawn = drawing::drawings(&schedule, &audit, self.options.drawings);
         let view = job::JobView {
             schedule: &schedule,
             audit: &audit,
@@ -383,6 +384,7 @@ impl Run<'_> {
             author,
             proposal: Some(&proposal),
             takeoff: &taken,
+            drawings: &drawn,
             original: original.as_deref(),
             as_of: self.options.as_of,
             grouping: &reason,
@@ -438,15 +440,15 @@ impl Run<'_> {
     /// its systems.
     fn papers(&self, name: &str, view: &job::JobView) {
         let letter = (format!("letters/{name}.md"), letter::markdown(view));
-        let drawn = drawing::drawings(view.schedule, view.audit, self.options.drawings);
-        let titles: Vec<String> = drawn
+        let titles: Vec<String> = view
+            .drawings
             .iter()
             .map(|drawing| format!("{name}-{}", drawing.label))
             .collect();
         let drawn = distinct_file_names(&titles)
             .into_iter()
-            .zip(drawn)
-            .map(|(name, drawing)| (format!("drawings/{name}.svg"), drawing.svg));
+            .zip(view.drawings)
+            .map(|(name, drawing)| (format!("drawings/{name}.svg"), drawing.svg.clone()));
         for (relative, text) in std::iter::once(letter).chain(drawn) {
             if let Err(sentence) = self.write(&relative, text.as_bytes()) {
                 self.fault(&relative, sentence);

@@ -11,6 +11,7 @@ mod circuits;
 mod controllers;
 mod data;
 mod moves;
+mod phases;
 mod repair;
 #[cfg(test)]
 mod tests;

@@ -242,6 +242,7 @@ fn a_job_of_several_files_links_to_their_copies() {
         author: None,
         proposal: None,
         takeoff: &[],
+        drawings: &[],
         original: None,
         as_of: AS_OF,
         grouping: "The files name the same job number.",
