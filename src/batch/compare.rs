@@ -61,6 +61,10 @@ pub fn compare_audits(options: &CompareOptions) -> Result<Compared, BatchError> 
                 drawings: crate::report::drawing::Drawings::Findings,
                 prices: crate::takeoff::Prices::default(),
                 practice: options.practice.clone(),
+                profile: String::new(),
+                shard: None,
+                afresh: true,
+                reuse: None,
             },
             &ProgressBar::hidden(),
         )?;

@@ -1,31 +1,32 @@
 //! What is about all jobs together, from what stays of each.
 
+use super::held::{RUN, RunFacts};
 use super::outputs::OutputFolder;
 use super::run::{Batch, BatchError};
 use super::{across, machine};
 use crate::findings::{NotCheckedTally, RuleTally};
 use crate::practice::Practice;
-use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
+use crate::report::batch::{BatchBook, BatchEnd, JobRow};
 use crate::report::facts::JobResult;
 use crate::report::{frame, summary, takeoff, text};
 use crate::rules;
-use jiff::civil::Date;
 use std::collections::BTreeMap;
 
 /// What is known beside the jobs.
 pub(super) struct Whole<'a> {
-    pub as_of: Date,
+    pub run: RunFacts,
     pub practice: &'a Practice,
-    pub unread: &'a [UnreadFile],
-    /// Files that are no schedules.
-    pub others: u64,
     /// The output folder as the user named it.
     pub shown: &'a str,
-    /// Whether workbooks are written, or the lists alone.
-    pub workbooks: bool,
+    /// Jobs that were taken from an earlier audit.
+    pub reused: usize,
+    /// What *Basis* says of this batch beside its date and edition: each a
+    /// name and a sentence.
+    pub notes: Vec<(String, String)>,
 }
 
-/// Judges the jobs against each other and writes the outputs of the batch.
+/// Judges the jobs against each other and writes the outputs of the batch,
+/// whether the jobs were audited now or their facts read back.
 pub(super) fn finish(
     whole: &Whole,
     out: &OutputFolder,
@@ -39,23 +40,25 @@ pub(super) fn finish(
     for job in &jobs {
         jobs_csv.add(&job.row)?;
     }
-    if whole.workbooks {
-        let mut book = BatchBook::new(whole.as_of)?;
+    let (unread, workbooks) = (&whole.run.unread, whole.run.workbooks);
+    if workbooks {
+        let mut book = BatchBook::new(whole.run.as_of)?;
         for job in &jobs {
             book.add(job.row.clone(), &job.findings)?;
         }
         let end = BatchEnd {
             jobs: &jobs,
             tallies: &tallies,
-            unread: whole.unread,
-            other_files: whole.others,
+            unread,
+            other_files: whole.run.others,
             practice: whole.practice,
+            notes: &whole.notes,
         };
         out.write("batch.xlsx", &book.finish(&end)?)?;
     }
     jobs_csv.finish()?;
     out.write("jobs.csv", &jobs_bytes)?;
-    if whole.workbooks {
+    if workbooks {
         let mut takeoff_bytes = Vec::new();
         let mut takeoff_csv = takeoff::TakeoffCsv::new(&mut takeoff_bytes)?;
         for job in &jobs {
@@ -64,14 +67,16 @@ pub(super) fn finish(
         takeoff_csv.finish()?;
         out.write("takeoff.csv", &takeoff_bytes)?;
     }
-    machine::write(out, &jobs, whole.unread)?;
+    out.write(RUN, &whole.run.bytes()?)?;
+    machine::write(out, &jobs, unread, workbooks)?;
     let rows: Vec<JobRow> = jobs.iter().map(|job| job.row.clone()).collect();
     let summary = summary::summary(&summary::SummaryView {
         jobs: &rows,
         rules: &frame::rules_by_severity(&frame::counted_findings(&jobs)?)?,
-        unread: whole.unread.len(),
+        unread: unread.len(),
         out: whole.shown,
-        workbooks: whole.workbooks,
+        workbooks,
+        reused: whole.reused,
         tallies: &tallies,
     })?;
     let worst = rows

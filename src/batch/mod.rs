@@ -6,17 +6,23 @@ mod compare;
 mod discover;
 mod facts;
 mod finish;
+mod held;
 mod machine;
 mod outputs;
 mod plan;
+mod reuse;
+mod roll_up;
 mod run;
+mod shard;
 mod understand;
 
 pub use crate::intake::job::JobPer;
 pub use across::RULES as RULES_ACROSS_JOBS;
 pub use compare::{CompareOptions, Compared, compare_audits};
 pub use outputs::{NotOurs, OutputFolder};
-pub use run::{Batch, Options, audit};
+pub use roll_up::{RollUpOptions, roll_up};
+pub use run::{Batch, BatchError, Options, audit};
+pub use shard::Shard;
 pub use understand::{
     FileReading, FormReading, JobReading, Understood, UnknownHeading, understand,
 };

@@ -32,7 +32,9 @@ const NAMES_ROW: [FieldName; 10] = [
 pub(super) struct Bench<'a> {
     pub original: &'a Schedule,
     pub practice: &'a Practice,
-    pub before: Audit,
+    pub before: Rc<Audit>,
+    /// Of `now`.
+    pub audited: Rc<Audit>,
     /// Resolved, as of the end of the last round.
     pub now: Rc<Schedule>,
     /// What the next round starts from; resolved fields are those of `now`.
@@ -54,12 +56,18 @@ pub(super) struct Bench<'a> {
 }
 
 impl<'a> Bench<'a> {
-    pub fn new(original: &'a Schedule, practice: &'a Practice) -> Self {
+    pub fn new(original: &'a Schedule, practice: &'a Practice, before: &Audit) -> Self {
         let now = Rc::new(unbuild(original).build());
+        let before = Rc::new(before.clone());
+        let audited = match *now == *original {
+            true => Rc::clone(&before),
+            false => Rc::new(rules::audit(&now, practice)),
+        };
         Self {
             original,
             practice,
-            before: rules::audit(original, practice),
+            before,
+            audited,
             next: (*now).clone(),
             now,
             changes: BTreeMap::new(),
@@ -74,8 +82,12 @@ impl<'a> Bench<'a> {
         }
     }
 
-    /// Takes what the round changed as the schedule of the next one.
-    pub fn turn(&mut self) -> Audit {
+    /// Takes what the round changed as the schedule of the next one. An audit
+    /// is dear: a round that changed nothing has that of the round before.
+    pub fn turn(&mut self) -> Rc<Audit> {
+        if self.dropped.is_empty() && self.next == *self.now {
+            return Rc::clone(&self.audited);
+        }
         let mut index = 0;
         let dropped = std::mem::take(&mut self.dropped);
         self.next.runs.retain(|_| {
@@ -84,7 +96,8 @@ impl<'a> Bench<'a> {
         });
         self.now = Rc::new(unbuild(&self.next).build());
         self.next = (*self.now).clone();
-        rules::audit(&self.now, self.practice)
+        self.audited = Rc::new(rules::audit(&self.now, self.practice));
+        Rc::clone(&self.audited)
     }
 
     /// Findings that stand, worst first in the order of the list, and that

@@ -21,13 +21,20 @@ pub use data::{
     Changed, HomeRun, Proposal, ProposedChain, ProposedCircuit, ProposedRun, Question, Stands,
 };
 
+use crate::findings::Audit;
 use crate::practice::Practice;
+use crate::rules;
 use crate::schedule::Schedule;
 
 /// The schedule that is proposed in place of `schedule`.
 pub fn propose(schedule: &Schedule, practice: &Practice) -> Proposal {
+    propose_after(schedule, practice, &rules::audit(schedule, practice))
+}
+
+/// As [`propose`], where the schedule's audit under this practice is known.
+pub fn propose_after(schedule: &Schedule, practice: &Practice, audit: &Audit) -> Proposal {
     let practice = practice.for_job(schedule);
-    let mut bench = bench::Bench::new(schedule, &practice);
+    let mut bench = bench::Bench::new(schedule, &practice, audit);
     repair::run(&mut bench);
     data::finish(bench)
 }

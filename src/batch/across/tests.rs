@@ -7,6 +7,7 @@ use crate::report::facts::{JobAbout, JobFacts, UnitFact};
 fn job(name: &str, number: &str, revision: &str, date: &str) -> JobResult {
     JobResult {
         takeoff: Vec::new(),
+        origin: Default::default(),
         row: JobRow {
             job: name.into(),
             disposition: Disposition::NoExceptionsNoted,

@@ -12,11 +12,13 @@ use crate::findings::{Disposition, RuleTally, Severity};
 use crate::practice::Practice;
 use jiff::civil::Date;
 use rust_xlsxwriter::Workbook;
+use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
 mod models;
 mod overview;
 mod submitters;
+mod takeoff;
 mod twins;
 
 /// A job, as the outputs of a batch list it.
@@ -49,7 +51,7 @@ impl JobRow {
 }
 
 /// A file that could not be read, or became part of no job.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct UnreadFile {
     pub path: String,
     /// A sentence.
@@ -66,6 +68,9 @@ pub struct BatchEnd<'a> {
     /// Files that are no schedules: only counted.
     pub other_files: u64,
     pub practice: &'a Practice,
+    /// What *Basis* says of this batch beside its date and edition: each a
+    /// name and a sentence.
+    pub notes: &'a [(String, String)],
 }
 
 const JOBS: [Column; 12] = [
@@ -106,6 +111,7 @@ const HEAD: u32 = 2;
 /// Rows that a sheet of findings takes before the next one begins.
 const MOST_ROWS: u32 = 1_048_000;
 const MOST_LINKS: u32 = 65_000;
+const MOST_SAID: &str = "a sheet of a spreadsheet program holds no more.";
 
 /// Collects a batch's workbook, job by job.
 pub struct BatchBook {
@@ -118,6 +124,9 @@ pub struct BatchBook {
     /// these need more, they come behind all others.
     sheet: usize,
     row: u32,
+    /// Rows that a sheet takes, and sheets that the findings take.
+    most_rows: u32,
+    finding_sheets: usize,
     sources: BTreeMap<String, BTreeSet<String>>,
 }
 
@@ -139,6 +148,8 @@ impl BatchBook {
             jobs: Vec::new(),
             sheet: 0,
             row: 0,
+            most_rows: MOST_ROWS,
+            finding_sheets: 0,
             sources: BTreeMap::new(),
         };
         batch.names.give("Findings");
@@ -146,10 +157,16 @@ impl BatchBook {
         Ok(batch)
     }
 
+    /// Lets a sheet take fewer rows than a spreadsheet program does.
+    #[cfg(test)]
+    pub(super) fn with_most_rows(mut self, rows: u32) -> Self {
+        self.most_rows = rows;
+        self
+    }
+
     fn begin_findings(&mut self, name: &str) -> Result<(), ReportError> {
-        let mark = name.replace(['(', ')', ' '], "");
         self.workbook.define_name(
-            format!("_ampledger_{mark}"),
+            format!("_ampledger_{}", mark(name)),
             &format!("={}!$A$1", page::quoted(name)),
         )?;
         self.sheet = self.workbook.worksheets().len();
@@ -160,10 +177,23 @@ impl BatchBook {
             of: "Batch",
             as_of: &self.as_of,
         };
-        let lead = "All findings of all jobs, in the order of the jobs.".to_owned();
+        let lead = match self.finding_sheets {
+            0 => "All findings of all jobs, in the order of the jobs.".to_owned(),
+            _ => format!(
+                "The findings go on here from the sheet before: {MOST_SAID} findings.parquet holds them in one."
+            ),
+        };
+        self.finding_sheets += 1;
         page.open(sheet, "Findings", &[(lead, &self.styles.quiet)])?;
         page.head(sheet, HEAD, &FINDINGS)?;
         self.row = HEAD;
+        Ok(())
+    }
+
+    fn say_where_it_goes_on(&mut self, next: &str) -> Result<(), ReportError> {
+        let says = format!("The findings go on in the sheet {next}.");
+        let sheet = self.workbook.worksheet_from_index(self.sheet)?;
+        page::string(sheet, self.row + 1, 0, &says, &self.styles.lead)?;
         Ok(())
     }
 
@@ -184,9 +214,10 @@ impl BatchBook {
     /// Where a row cannot be written.
     pub fn add(&mut self, job: JobRow, findings: &[Record]) -> Result<(), ReportError> {
         for finding in findings {
-            if self.row >= MOST_ROWS {
-                self.end_findings()?;
+            if self.row >= self.most_rows {
                 let name = self.names.give("Findings");
+                self.say_where_it_goes_on(&name)?;
+                self.end_findings()?;
                 self.begin_findings(&name)?;
             }
             self.row += 1;
@@ -251,6 +282,13 @@ impl BatchBook {
         self.add_list("Models", &models::COLUMNS, &models, models::leads())?;
         let twins = twins::rows(end.jobs);
         self.add_list("Twins", &twins::COLUMNS, &twins, twins::leads(&twins))?;
+        let taken = takeoff::rows(end.jobs);
+        self.add_list(
+            "Takeoff",
+            &takeoff::COLUMNS,
+            &taken,
+            takeoff::leads(end.jobs),
+        )?;
         let rows = tallies::rows(end.tallies);
         self.add_list("Rules", &tallies::COLUMNS, &rows, Vec::new())?;
         let unread: Vec<Vec<Cell>> = end
@@ -276,7 +314,7 @@ impl BatchBook {
         };
         let sheet = self.workbook.worksheet_from_index(0)?;
         sheet.set_active(true);
-        overview::write(&page, sheet, end)
+        overview::write(&page, sheet, end, self.finding_sheets)
     }
 
     fn write_jobs(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
@@ -321,8 +359,12 @@ impl BatchBook {
         ];
         let sheet = self.workbook.worksheet_from_index(1)?;
         let head = page.open(sheet, "Jobs", &leads)?;
-        page.list(sheet, head, &JOBS, &rows, 1)?;
-        Ok(())
+        let (here, more) = rows.split_at(rows.len().min(self.most_rows as usize));
+        page.list(sheet, head, &JOBS, here, 1)?;
+        match more {
+            [] => Ok(()),
+            more => self.add_list("Jobs", &JOBS, more, vec!["The jobs go on here.".to_owned()]),
+        }
     }
 
     fn add_list(
@@ -332,8 +374,9 @@ impl BatchBook {
         rows: &[Vec<Cell>],
         leads: Vec<String>,
     ) -> Result<(), ReportError> {
+        let (here, more) = rows.split_at(rows.len().min(self.most_rows as usize));
         let name = self.names.give(title);
-        let sheet = page::add(&mut self.workbook, &name, title)?;
+        let sheet = page::add(&mut self.workbook, &name, &mark(&name))?;
         let page = Page {
             styles: &self.styles,
             of: "Batch",
@@ -344,8 +387,14 @@ impl BatchBook {
             .map(|lead| (lead, &self.styles.lead))
             .collect();
         let head = page.open(sheet, title, &leads)?;
-        page.list(sheet, head, columns, rows, 1)?;
-        Ok(())
+        page.list(sheet, head, columns, here, 1)?;
+        match more {
+            [] => Ok(()),
+            more => {
+                let lead = format!("The list goes on here from the sheet before: {MOST_SAID}");
+                self.add_list(title, columns, more, vec![lead])
+            }
+        }
     }
 
     fn write_basis(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
@@ -366,6 +415,9 @@ impl BatchBook {
             self.as_of.clone(),
             "the only date that the audit knows".to_owned(),
         );
+        let mut about = vec![as_of, edition];
+        let notes = end.notes.iter().cloned();
+        about.extend(notes.map(|(name, note)| (name, note, String::new())));
         let sources = self.sources.iter().flat_map(|(rule, sources)| {
             sources
                 .iter()
@@ -374,7 +426,7 @@ impl BatchBook {
         let sections = [
             Section {
                 title: "This batch",
-                rows: vec![as_of, edition],
+                rows: about,
             },
             basis::cautions(),
             basis::practice(end.practice),
@@ -382,6 +434,11 @@ impl BatchBook {
         ];
         basis::write(&page, sheet, &sections)
     }
+}
+
+/// A sheet's name as part of a defined name.
+fn mark(name: &str) -> String {
+    name.replace(['(', ')', ' '], "")
 }
 
 /// `17 jobs, and 2 superseded submissions outside all totals`.
