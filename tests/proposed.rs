@@ -97,3 +97,63 @@ fn prices_give_a_correction_its_cost() {
     assert_eq!(refused.status.code(), Some(2));
     assert!(stderr(&refused).contains("line 1"), "{}", stderr(&refused));
 }
+
+#[test]
+fn what_changes_stands_beside_its_row_with_the_rule_that_asks() {
+    use calamine::{Reader, Xlsx, open_workbook};
+    const HEADING: &str = "ampledger: Was \u{2192} proposed";
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("out");
+    let run = audit(folder.path(), &[&samples()], &out, &[]);
+    assert!(run.status.success(), "{}", stderr(&run));
+    let (mut seen, mut missing) = (0, Vec::new());
+    for (name, _) in tree(&out.join("jobs")) {
+        let path = out.join("jobs").join(&name);
+        let mut book: Xlsx<_> = open_workbook(&path).expect("a workbook");
+        let mut texts = |sheet: &str| -> Vec<Vec<String>> {
+            let Ok(range) = book.worksheet_range(sheet) else {
+                return Vec::new();
+            };
+            let (bottom, right) = range.end().unwrap_or_default();
+            let row = |row| {
+                let cell = |column| range.get_value((row, column));
+                (0..=right)
+                    .map(|column| cell(column).map_or(String::new(), ToString::to_string))
+                    .collect()
+            };
+            (0..=bottom).map(row).collect()
+        };
+        let proposed = texts("Proposed");
+        let changes = proposed
+            .iter()
+            .skip_while(|row| row[0] != "Changes, cell by cell")
+            .skip(1)
+            .take_while(|row| !row[8].is_empty());
+        for change in changes.filter(|row| row[0].contains('!')) {
+            let (sheet, cell) = change[0].rsplit_once('!').expect("a cell");
+            let row: usize = cell
+                .trim_start_matches(char::is_alphabetic)
+                .parse()
+                .expect("a row");
+            let theirs = texts(sheet);
+            if theirs.is_empty() {
+                // A job of several files: its copies hold the sheets.
+                continue;
+            }
+            let column = theirs
+                .iter()
+                .find_map(|row| row.iter().position(|cell| cell == HEADING))
+                .unwrap_or_else(|| panic!("{name}: {sheet} has no column for changes"));
+            let wanted = format!("{} \u{2192} {} [{}]", change[2], change[3], change[8]);
+            let beside = &theirs[row - 1][column];
+            seen += 1;
+            if !beside.lines().any(|line| line.ends_with(&wanted)) {
+                missing.push(format!(
+                    "{name} {sheet}!{cell}: {wanted}\n  beside: {beside}"
+                ));
+            }
+        }
+    }
+    assert!(missing.is_empty(), "{}", missing.join("\n"));
+    assert!(seen > 15, "{seen} changes in workbooks of one job");
+}

@@ -16,6 +16,7 @@ use crate::practice::Practice;
 use crate::proposal::{self, Proposal};
 use crate::report::batch::{JobRow, UnreadFile};
 use crate::report::copy::Written;
+use crate::report::correction::{Correction, corrections};
 use crate::report::drawing::{self, Drawings};
 use crate::report::facts::{JobFacts, JobResult, Origin};
 use crate::report::record::Record;
@@ -111,6 +112,8 @@ struct Done {
     records: Vec<Record>,
     facts: JobFacts,
     takeoff: Vec<takeoff::Item>,
+    /// For the copies of its files; empty once all is annotated.
+    corrections: Vec<Correction>,
 }
 
 /// As a job counts in the order of the outputs.
@@ -148,6 +151,7 @@ impl From<JobResult> for Done {
             records: job.findings,
             facts: job.facts,
             takeoff: job.takeoff,
+            corrections: Vec::new(),
         }
     }
 }
@@ -411,6 +415,7 @@ impl Run<'_> {
         }
         for job in &mut done {
             job.findings = Vec::new();
+            job.corrections = Vec::new();
         }
         done
     }
@@ -502,6 +507,7 @@ impl Run<'_> {
                 Some((file.path.clone(), format!("../{}", links.get(&file.path)?)))
             })
             .collect();
+        let drawn = drawing::drawings(&schedule, &audit, self.options.drawings);
         let view = job::JobView {
             schedule: &schedule,
             audit: &audit,
@@ -509,6 +515,7 @@ impl Run<'_> {
             author,
             proposal: Some(&proposal),
             takeoff: &taken,
+            drawings: &drawn,
             original: original.as_deref(),
             as_of: self.options.as_of,
             grouping: &reason,
@@ -535,6 +542,10 @@ impl Run<'_> {
         };
         Some(Done {
             takeoff: taken,
+            corrections: match author {
+                Some(_) => Vec::new(),
+                None => corrections(&schedule, &proposal),
+            },
             ..done(&schedule, audit, &parts, reason, workbook)
         })
     }
@@ -565,15 +576,15 @@ impl Run<'_> {
     /// its systems.
     fn papers(&self, name: &str, view: &job::JobView) {
         let letter = (format!("letters/{name}.md"), letter::markdown(view));
-        let drawn = drawing::drawings(view.schedule, view.audit, self.options.drawings);
-        let titles: Vec<String> = drawn
+        let titles: Vec<String> = view
+            .drawings
             .iter()
             .map(|drawing| format!("{name}-{}", drawing.label))
             .collect();
         let drawn = distinct_file_names(&titles)
             .into_iter()
-            .zip(drawn)
-            .map(|(name, drawing)| (format!("drawings/{name}.svg"), drawing.svg));
+            .zip(view.drawings)
+            .map(|(name, drawing)| (format!("drawings/{name}.svg"), drawing.svg.clone()));
         for (relative, text) in std::iter::once(letter).chain(drawn) {
             if let Err(sentence) = self.write(&relative, text.as_bytes()) {
                 self.fault(&relative, sentence);
@@ -599,6 +610,12 @@ impl Run<'_> {
             })
             .filter(|item| item.finding.address.file == file.path)
             .collect();
+        let corrections: Vec<Correction> = jobs
+            .iter()
+            .flat_map(|job| &job.corrections)
+            .filter(|told| told.address.file == file.path)
+            .cloned()
+            .collect();
         let whole = draft(&[(file, RowChoice::All)], Hints::default());
         let headings = annotated::Heading::of_file(&whole.sources, 0);
         let Some(relative) = links.get(&file.path) else {
@@ -617,6 +634,7 @@ impl Run<'_> {
             path: &file.path,
             headings: &headings,
             findings: &items,
+            corrections: &corrections,
             as_of: self.options.as_of,
             links: &seen,
             remarks: typed,
@@ -742,6 +760,7 @@ fn done(
         findings: audit.findings,
         tallies: audit.tallies,
         takeoff: Vec::new(),
+        corrections: Vec::new(),
     }
 }
 

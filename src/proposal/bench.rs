@@ -1,17 +1,32 @@
 //! The work bench of a proposal: the schedule as it stands after the
 //! corrections so far, and what was changed and asked on the way.
 
-use super::data::{Changed, Question};
+use super::data::{Changed, Question, Stands};
 use crate::findings::{Audit, Change, Reported, Severity};
 use crate::practice::Practice;
 use crate::rules;
 use crate::schedule::wire::RunPurpose;
 use crate::schedule::{
-    CellId, Circuit, CircuitId, ColIndex, Draft, FieldName, Load, LoadTarget, RowIndex, Run,
+    CellId, Circuit, CircuitId, ColIndex, Draft, FieldName, Load, LoadTarget, Place, RowIndex, Run,
     RunEnd, RunId, Schedule, SourceTable, TableKind,
 };
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
+
+/// Fields by which a row is known: a change of another field that is said to
+/// be at one of these has no column of its own.
+const NAMES_ROW: [FieldName; 10] = [
+    FieldName::UnitTag,
+    FieldName::CircuitPanel,
+    FieldName::CircuitSlots,
+    FieldName::CircuitPanelSlots,
+    FieldName::CircuitName,
+    FieldName::CircuitLoads,
+    FieldName::RunName,
+    FieldName::RunFrom,
+    FieldName::RunTo,
+    FieldName::ControllerTag,
+];
 
 #[derive(Clone)]
 pub(super) struct Bench<'a> {
@@ -34,6 +49,8 @@ pub(super) struct Bench<'a> {
     pub pending: Vec<(CircuitId, &'static str)>,
     /// Runs of `next` that are left out.
     pub dropped: BTreeSet<RunId>,
+    /// Where the finding stands that is being mended.
+    pub asking: Option<Place>,
     new_table: Option<u32>,
     new_rows: u32,
 }
@@ -59,6 +76,7 @@ impl<'a> Bench<'a> {
             added: BTreeSet::new(),
             pending: Vec::new(),
             dropped: BTreeSet::new(),
+            asking: None,
             new_table: None,
             new_rows: 0,
         }
@@ -108,7 +126,11 @@ impl<'a> Bench<'a> {
 
     /// Notes that a cell changes; the text as submitted stays the *was*.
     pub fn change(&mut self, rule: &'static str, at: CellId, field: FieldName, proposed: String) {
-        let was = self.original.sources.text(at).to_owned();
+        let stands = self.stands(at, field);
+        let was = match stands {
+            Stands::Alone | Stands::Among => self.original.sources.text(at).to_owned(),
+            Stands::WithoutColumn | Stands::NewRow => String::new(),
+        };
         self.changes
             .entry((at, field))
             .and_modify(|changed| changed.change.proposed.clone_from(&proposed))
@@ -120,7 +142,28 @@ impl<'a> Bench<'a> {
                     was,
                     proposed,
                 },
+                stands,
+                measure: false,
+                asked_at: self.asking,
             });
+    }
+
+    fn stands(&self, at: CellId, field: FieldName) -> Stands {
+        let Some(table) = self.original.sources.tables.get(at.table as usize) else {
+            return Stands::NewRow;
+        };
+        let column = table.columns.iter().find(|c| c.column == at.column);
+        let fields = column.map_or(&[][..], |column| column.fields.as_slice());
+        let both = matches!(field, FieldName::CircuitPanel | FieldName::CircuitSlots)
+            && fields.contains(&FieldName::CircuitPanelSlots);
+        // A form of labels and values has a cell for each fact.
+        if fields.is_empty() || fields.contains(&field) || field.table() == TableKind::JobFacts {
+            Stands::Alone
+        } else if !both && fields.iter().any(|field| NAMES_ROW.contains(field)) {
+            Stands::WithoutColumn
+        } else {
+            Stands::Among
+        }
     }
 
     pub fn ask(&mut self, finding: &Reported, field: FieldName, text: impl Into<String>) {

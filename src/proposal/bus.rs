@@ -2,6 +2,7 @@
 //! rest replaced, and the wire of each run.
 
 use super::bench::Bench;
+use super::data::UNKNOWN;
 use super::text;
 use crate::findings::Reported;
 use crate::schedule::wire::{Routing, RunPurpose, ShieldGround, TerminalSide};
@@ -236,7 +237,7 @@ fn set_length(bench: &mut Bench, run: RunId, feet: Option<Feet>, rule: &'static 
         None => Field::Unknown(at),
     };
     bench.measure.insert(at);
-    let written = feet.map_or("TBD".to_owned(), |feet| {
+    let written = feet.map_or(UNKNOWN.to_owned(), |feet| {
         crate::schedule::number(feet.0).replace(',', "")
     });
     bench.change(rule, at, FieldName::RunLength, written);

@@ -2,6 +2,7 @@
 //! and grounding conductor. What is right already stays.
 
 use super::bench::Bench;
+use super::data::UNKNOWN;
 use super::text;
 use crate::rules::branch;
 use crate::schedule::wire::{Conductor, Grounding, Material, Size};
@@ -176,7 +177,7 @@ pub(super) fn open_slots(bench: &mut Bench, id: CircuitId, rule: &'static str, w
         let name = crate::schedule::Name::new(&format!("moved {label}"));
         circuit.name = Field::given(name, circuit.at);
     }
-    bench.change(rule, at, FieldName::CircuitSlots, "TBD".into());
+    bench.change(rule, at, FieldName::CircuitSlots, UNKNOWN.to_owned());
     let text = format!("Which {what} are free in the panel for {label}?");
     bench.question(None, rule, FieldName::CircuitSlots, &label, text);
 }
@@ -575,9 +576,16 @@ fn set_ground(bench: &mut Bench, id: CircuitId, rule: &'static str) {
         material,
     };
     let circuit = &mut bench.next.circuits[id.index()];
+    let one_cell = circuit.ground.at() == circuit.conductor.at();
     if let Field::Given(found) = &mut circuit.ground {
         found.value = ground;
         let at = found.at;
+        if let (true, Field::Given(wire)) = (one_cell, &mut circuit.conductor) {
+            wire.value.ground = Some(ground);
+            let written = text::conductor(&wire.value);
+            bench.change(rule, at, FieldName::CircuitConductor, written);
+            return;
+        }
         bench.change(rule, at, FieldName::CircuitGround, text::ground(ground));
     } else if let Field::Given(found) = &mut circuit.conductor {
         found.value.ground = Some(ground);

@@ -2,7 +2,7 @@
 
 use super::bench::Bench;
 use super::bus;
-use super::data::new_name;
+use super::data::{UNKNOWN, new_name};
 use crate::findings::Reported;
 use crate::schedule::wire::RunPurpose;
 use crate::schedule::{
@@ -111,6 +111,11 @@ fn home_run(
     }
     run.from = Field::given(tag.clone(), cells.cell());
     run.to = Field::given(row.tag.value.clone(), cells.cell());
+    for (field, name) in [(&run.from, FieldName::RunFrom), (&run.to, FieldName::RunTo)] {
+        if let Field::Given(found) = field {
+            bench.change(rule, found.at, name, found.value.text().to_owned());
+        }
+    }
     run.purpose = Field::given(RunPurpose::Controller, cells.cell());
     if let Some(gauge) = like.gauge.copied() {
         run.gauge = Field::given(gauge, cells.cell());
@@ -127,7 +132,9 @@ fn home_run(
         &label,
         format!("Measure the run {label}: no known run gives it."),
     );
-    bench.change(rule, run.at, FieldName::RunFrom, label);
+    if let Some(at) = run.length.at() {
+        bench.change(rule, at, FieldName::RunLength, UNKNOWN.to_owned());
+    }
     bench.next.runs.push(run);
 }
 
@@ -239,7 +246,7 @@ pub(super) fn straighten(bench: &mut Bench, finding: &Reported, id: ControllerId
         bench.change(rule, at, field, tag.text().to_owned());
         let label = format!("{} to {tag}", controller.tag.value);
         if let Some(at) = length {
-            bench.change(rule, at, FieldName::RunLength, "TBD".into());
+            bench.change(rule, at, FieldName::RunLength, UNKNOWN.to_owned());
         }
         let text = format!("Measure the run {label}: no known run gives it.");
         bench.question(None, rule, FieldName::RunLength, &label, text);

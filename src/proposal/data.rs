@@ -5,8 +5,8 @@ use crate::findings::{Audit, Change, Severity};
 use crate::rules;
 use crate::schedule::wire::{Conductor, Grounding, RunPurpose};
 use crate::schedule::{
-    Amps, CircuitId, ControllerId, Feet, FieldName, Name, Part, RunEnd, RunId, Schedule, SystemId,
-    UnitId,
+    Amps, CircuitId, ControllerId, Feet, FieldName, Name, Part, Place, RunEnd, RunId, Schedule,
+    SystemId, UnitId,
 };
 use std::collections::BTreeSet;
 
@@ -15,6 +15,25 @@ use std::collections::BTreeSet;
 pub struct Changed {
     pub rule: &'static str,
     pub change: Change,
+    pub stands: Stands,
+    /// A length that is an upper bound, or unknown.
+    pub measure: bool,
+    /// Where the finding stands that asks for it; `None` where none does,
+    /// or where it follows from another change.
+    pub asked_at: Option<Place>,
+}
+
+/// How the place of a change bears on its field.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stands {
+    /// The cell holds the field.
+    Alone,
+    /// The cell holds other fields as well: `18/2 STR UNSH`.
+    Among,
+    /// The table has no column for the field: the row's own cell is named.
+    WithoutColumn,
+    /// A row of ours.
+    NewRow,
 }
 
 /// What only the submitter can answer.
@@ -103,6 +122,9 @@ impl Proposal {
     }
 }
 
+/// What stands in a cell whose value only the submitter knows.
+pub(super) const UNKNOWN: &str = "TBD";
+
 pub(super) fn finish(bench: Bench) -> Proposal {
     let audit = rules::audit(&bench.now, bench.practice);
     let mut questions = bench.questions.clone();
@@ -138,7 +160,12 @@ pub(super) fn finish(bench: Bench) -> Proposal {
         .changes
         .values()
         .filter(|changed| changed.change.was != changed.change.proposed)
-        .cloned()
+        .map(|changed| Changed {
+            measure: changed.change.field == FieldName::RunLength
+                && (bench.measure.contains(&changed.change.at)
+                    || changed.change.proposed == UNKNOWN),
+            ..changed.clone()
+        })
         .collect();
     let s = &bench.now;
     Proposal {

@@ -11,12 +11,15 @@ mod circuits;
 mod controllers;
 mod data;
 mod moves;
+mod phases;
 mod repair;
 #[cfg(test)]
 mod tests;
 pub mod text;
 
-pub use data::{Changed, HomeRun, Proposal, ProposedChain, ProposedCircuit, ProposedRun, Question};
+pub use data::{
+    Changed, HomeRun, Proposal, ProposedChain, ProposedCircuit, ProposedRun, Question, Stands,
+};
 
 use crate::findings::Audit;
 use crate::practice::Practice;

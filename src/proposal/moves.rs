@@ -2,6 +2,7 @@
 //! with, and together where fewer circuits carry them.
 
 use super::bench::Bench;
+use super::phases::Phases;
 use super::{data, text};
 use crate::findings::Reported;
 use crate::rules::branch;
@@ -10,6 +11,7 @@ use crate::schedule::{
     Schedule, TableKind, UnitId,
 };
 use crate::sizing::{grouping, supply};
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 /// A circuit of its own for `units`, like the one that they come from.
@@ -339,8 +341,11 @@ fn alike(a: Option<Vec<u16>>, b: Option<Vec<u16>>) -> bool {
 /// What has to be alike for units to come together.
 type Key = (Option<Name>, Option<Name>, String);
 
-/// Puts indoor units of a dwelling on fewer circuits, where fewer carry them.
-/// Whether anything moved.
+/// Puts indoor units of a dwelling on fewer circuits, where fewer carry them;
+/// where none is saved, every unit stays where it is. A group stays on the
+/// circuit that most of its units are on; among equals, on a three-phase
+/// panel, on the one that leaves the phases best in balance, else on the
+/// first. Whether anything moved.
 pub(super) fn gather(bench: &mut Bench) -> bool {
     const RULE: &str = "sharing-possible";
     if !bench
@@ -390,21 +395,29 @@ pub(super) fn gather(bench: &mut Bench) -> bool {
         }
         any = true;
         let mut used: Vec<CircuitId> = Vec::new();
+        let mut phases = Phases::without(&s, &on);
         for group in &groups {
             let members: Vec<(UnitId, CircuitId)> =
                 group.iter().filter_map(|&n| set.get(n).copied()).collect();
             let free = |c: &CircuitId| !used.contains(c);
             let stays = |c: &CircuitId| members.iter().filter(|(_, on)| on == c).count();
-            // Of equals the first.
+            let amps: Amps = members.iter().map(|(unit, _)| draws(&s, *unit)).sum();
+            let balance = |c: &CircuitId| {
+                let phases = phases.as_ref();
+                phases.map_or(0, |phases| phases.after(&s, *c, amps))
+            };
             let target = on
                 .iter()
                 .copied()
                 .filter(free)
-                .max_by_key(|c| (stays(c), std::cmp::Reverse(*c)));
+                .max_by_key(|c| (stays(c), Reverse(balance(c)), Reverse(*c)));
             let Some(target) = target else {
                 continue;
             };
             used.push(target);
+            if let Some(phases) = &mut phases {
+                phases.put(&s, target, amps);
+            }
             let label = s.circuit_label(target);
             for (unit, from) in members {
                 if from != target {
@@ -415,6 +428,14 @@ pub(super) fn gather(bench: &mut Bench) -> bool {
         }
     }
     any
+}
+
+/// The running current of a unit, by its full load or what MCA makes of it.
+fn draws(s: &Schedule, unit: UnitId) -> Amps {
+    let unit = s.unit(unit);
+    let by_mca = || unit.mca.copied().map(|mca| mca.largest() / 1.25);
+    let amps = branch::full_load(unit).or_else(by_mca);
+    amps.unwrap_or(Amps(0.0))
 }
 
 /// Which of `units` fit together on circuits of the rating for sharing:

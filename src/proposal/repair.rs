@@ -51,7 +51,10 @@ fn mend_all(bench: &mut Bench) {
                 continue;
             }
             *attempts += 1;
-            if mend(bench, finding) {
+            bench.asking = Some(finding.place);
+            let mended = mend(bench, finding);
+            bench.asking = None;
+            if mended {
                 touched.insert(owner);
                 any = true;
             }

@@ -1,8 +1,8 @@
 //! Values in the notation that a schedule writes them in, and intake reads.
 
 use crate::rules::branch::conductor_text;
-use crate::schedule::wire::{Conductor, Grounding, Routing, ShieldGround, Size};
-use crate::schedule::{Circuit, Disconnect, Slot, Supply, number};
+use crate::schedule::wire::{Conductor, Grounding, Raceway, Routing, ShieldGround, Size};
+use crate::schedule::{Circuit, Disconnect, Slot, Supply, UnitPlace, number};
 
 pub fn size(size: Size) -> String {
     match size {
@@ -65,6 +65,22 @@ pub fn breaker(circuit: &Circuit) -> String {
             format!("{plain}A/{}P", poles.value)
         }
         _ => plain,
+    }
+}
+
+pub fn raceway(raceway: &Raceway) -> String {
+    match &raceway.trade_size {
+        Some(size) => format!("{size}\" {}", raceway.kind),
+        None => raceway.kind.to_string(),
+    }
+}
+
+pub fn place(place: UnitPlace) -> &'static str {
+    match place {
+        UnitPlace::Roof => "roof",
+        UnitPlace::Outdoors => "outdoors",
+        UnitPlace::Attic => "attic",
+        UnitPlace::Indoors => "indoors",
     }
 }
 

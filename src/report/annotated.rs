@@ -5,6 +5,7 @@
 use super::author::{self, AuthorView};
 use super::basis::{self, Section};
 use super::copy::{self, Way, Written};
+use super::correction::Correction;
 use super::list::{self, ListView};
 use super::names::SheetNames;
 use super::package::SheetEdit;
@@ -33,6 +34,8 @@ pub struct FileView<'a> {
     /// Findings at this file, of all jobs, in the order of the jobs; findings
     /// at other files are left out.
     pub findings: &'a [Item<'a>],
+    /// What the proposals of its jobs change; that of other files is left out.
+    pub corrections: &'a [Correction],
     pub as_of: Date,
     /// Other files, and where their annotated copy lies, relative to the
     /// folder of this workbook.
@@ -94,6 +97,7 @@ fn build(view: &FileView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), Report
         path: view.path,
         headings: view.headings,
         items: &items,
+        corrections: view.corrections,
         rows: &rows,
         list: &findings_name,
         remarks: view.remarks,

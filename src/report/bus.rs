@@ -2,11 +2,14 @@
 //! budget, and what is wrong with it.
 
 use super::circuits::state;
-use super::list;
+use super::drawing::Drawing;
 use super::page::{Cell, Column, Links};
+use super::style::Styles;
+use super::{ReportError, list, page};
 use crate::findings::{Audit, Reported, Step, Subject};
 use crate::schedule::wire::RunPurpose;
 use crate::schedule::{RunId, Schedule, System, SystemId, UnitId, UnitKind};
+use rust_xlsxwriter::{Image, ObjectMovement, Workbook};
 use std::collections::BTreeMap;
 
 pub(super) const COLUMNS: [Column; 8] = [
@@ -19,6 +22,39 @@ pub(super) const COLUMNS: [Column; 8] = [
     ("Findings", 64.0),
     ("Row", 16.0),
 ];
+
+/// Height of a row that nobody set, in pixels of a screen.
+const PLAIN_ROW: f64 = 20.0;
+
+/// The drawings of systems, one below the other from row `below` on.
+pub(super) fn pictures(
+    workbook: &mut Workbook,
+    sheet: &str,
+    below: u32,
+    drawings: &[Drawing],
+    styles: &Styles,
+) -> Result<(), ReportError> {
+    let sheet = workbook.worksheet_from_name(sheet)?;
+    let mut row = below + 2;
+    let mut breaks = Vec::new();
+    for drawing in drawings {
+        let Some(picture) = drawing.picture() else {
+            continue;
+        };
+        let says = format!("Chain of system {}, as it is scheduled", drawing.label);
+        let image = Image::new_from_buffer(&picture)?
+            .set_alt_text(page::printable(&says))
+            .set_object_movement(ObjectMovement::DontMoveOrSizeWithCells);
+        breaks.push(row);
+        page::string(sheet, row, 0, &says, &styles.strong)?;
+        sheet.insert_image(row + 1, 0, &image)?;
+        row += 3 + (drawing.height / PLAIN_ROW).ceil() as u32;
+    }
+    if !breaks.is_empty() {
+        sheet.set_page_breaks(&breaks)?;
+    }
+    Ok(())
+}
 
 /// The rows of all systems, in the order of the schedule.
 pub(super) fn rows(schedule: &Schedule, audit: &Audit, links: &Links) -> Vec<Vec<Cell>> {

@@ -4,6 +4,8 @@
 use super::author::{self, AuthorView, Heading};
 use super::basis::{self, Section};
 use super::copy::{self, Way, Written};
+use super::correction::corrections;
+use super::drawing::Drawing;
 use super::list::{self, Item, Line, ListView};
 use super::names::SheetNames;
 use super::package::SheetEdit;
@@ -36,6 +38,8 @@ pub struct JobView<'a> {
     /// The schedule that is proposed; `None` leaves its sheet out.
     pub proposal: Option<&'a Proposal>,
     pub takeoff: &'a [TakeoffItem],
+    /// Systems whose bus is shown as a picture.
+    pub drawings: &'a [Drawing],
     /// The bytes of that file, where it is a workbook: edited in place where
     /// that is safe.
     pub original: Option<&'a [u8]>,
@@ -127,6 +131,9 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
             path,
             headings: &Heading::of_file(&schedule.sources, 0),
             items: &items,
+            corrections: &view
+                .proposal
+                .map_or_else(Vec::new, |proposal| corrections(schedule, proposal)),
             rows: &rows,
             list: &ours.findings,
             remarks: view.remarks,
@@ -245,6 +252,14 @@ impl JobSheets<'_> {
         self.links.next_sheet();
         let rows = bus::rows(schedule, audit, &self.links);
         self.list(workbook, &self.ours.bus, "Bus", &bus::COLUMNS, &rows, 1)?;
+        let below = 3 + rows.len() as u32;
+        bus::pictures(
+            workbook,
+            &self.ours.bus,
+            below,
+            self.view.drawings,
+            self.page.styles,
+        )?;
         self.links.next_sheet();
         let rows = controllers::rows(schedule, audit, &self.links);
         let columns = &controllers::COLUMNS;

@@ -4,11 +4,11 @@
 use super::counted;
 use super::list::{self, Item, Line};
 use super::page::{self, Cell, Column, Page};
-use super::{ReportError, job::JobView};
-use crate::findings::{Reported, Severity};
+use super::{ReportError, job::JobView, words};
+use crate::findings::{Reported, Severity, Verdict, Want};
 use crate::schedule::{Address, Place};
 use rust_xlsxwriter::Worksheet;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 const COLUMNS: [Column; 5] = [
@@ -142,23 +142,22 @@ impl Letter {
 
 /// What could not be checked, by what was wanting, the most frequent first.
 fn not_checked(view: &JobView) -> Vec<String> {
-    let mut by_want: std::collections::BTreeMap<&str, BTreeSet<&str>> =
-        std::collections::BTreeMap::new();
-    for tally in &view.audit.tallies {
-        for missing in &tally.not_checked {
-            // What waits is checked next time, and the profile is not the
-            // submitter's.
-            let ours = missing.wants.ends_with("in the practice profile");
-            if !missing.wants.starts_with("waits for") && !ours {
-                by_want
-                    .entry(&missing.wants)
-                    .or_default()
-                    .insert(tally.rule);
-            }
+    let mut by_want: BTreeMap<String, BTreeSet<&str>> = BTreeMap::new();
+    for outcome in &view.audit.outcomes {
+        let Verdict::NotChecked { wants } = &outcome.verdict else {
+            continue;
+        };
+        // What waits is checked next time, and the profile is not the
+        // submitter's.
+        let theirs = |want: &Want| !matches!(want, Want::WaitsFor(_) | Want::Profile(_));
+        if !wants.is_empty() && wants.iter().all(theirs) {
+            let words: Vec<String> = wants.iter().map(|want| wanted(view, want)).collect();
+            let rules = by_want.entry(words.join(", ")).or_default();
+            rules.insert(outcome.rule);
         }
     }
-    let mut lines: Vec<(&str, BTreeSet<&str>)> = by_want.into_iter().collect();
-    lines.sort_by_key(|(wants, rules)| (std::cmp::Reverse(rules.len()), *wants));
+    let mut lines: Vec<(String, BTreeSet<&str>)> = by_want.into_iter().collect();
+    lines.sort_by_key(|(wants, rules)| (std::cmp::Reverse(rules.len()), wants.clone()));
     lines
         .into_iter()
         .map(|(wants, rules)| {
@@ -166,6 +165,14 @@ fn not_checked(view: &JobView) -> Vec<String> {
             format!("for want of {wants}: {}", rules.join(", "))
         })
         .collect()
+}
+
+/// What was wanting, a field by the heading that the submitter knows it by.
+fn wanted(view: &JobView, want: &Want) -> String {
+    match want {
+        Want::Field(field) => words::in_schedule(view.schedule, *field),
+        other => other.to_string(),
+    }
 }
 
 fn entries(view: &JobView, lines: &[Line], severity: Severity, one_file: bool) -> Vec<Entry> {

@@ -15,6 +15,7 @@ mod circuits;
 pub mod compare;
 mod controllers;
 pub mod copy;
+pub mod correction;
 pub mod drawing;
 pub mod facts;
 pub mod formats;
@@ -37,6 +38,7 @@ mod tallies;
 #[cfg(test)]
 mod tests;
 pub mod text;
+mod words;
 
 pub use basis::CAUTIONS;
 

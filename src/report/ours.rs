@@ -12,12 +12,14 @@ pub const PREFIX: &str = "ampledger: ";
 /// Headings of our columns beside an author's table.
 pub const FINDING: &str = "ampledger: Finding";
 pub const WHAT_TO_DO: &str = "ampledger: What to do";
+/// Cells of the row that the proposal changes, and the rule that asks for it.
+pub const CHANGES: &str = "ampledger: Was \u{2192} proposed";
 pub const ROW_REMARK: &str = "ampledger: Reviewer's remark";
 /// Ids of the row's findings, linked to our list: a remark typed beside a row
 /// finds its findings again after rows were moved.
 pub const ROW_IDS: &str = "ampledger: In the list";
 
-pub const COLUMNS: [&str; 4] = [FINDING, WHAT_TO_DO, ROW_REMARK, ROW_IDS];
+pub const COLUMNS: [&str; 5] = [FINDING, WHAT_TO_DO, CHANGES, ROW_REMARK, ROW_IDS];
 
 /// Rows of a sheet in which a heading of ours is looked for.
 const HEADING_ROWS: usize = 2_000;

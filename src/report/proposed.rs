@@ -1,7 +1,9 @@
 //! The sheet *Proposed*: what changes cell by cell, the circuits, chains and
 //! home runs that are proposed, and the questions that stay.
 
+use super::correction;
 use super::page::{Cell, Column, Links};
+use super::words;
 use crate::proposal::{Changed, Proposal, ProposedCircuit};
 use crate::schedule::wire::{Conductor, Grounding};
 use crate::schedule::{Amps, Feet, Schedule, number};
@@ -55,7 +57,7 @@ pub(super) fn rows(schedule: &Schedule, proposal: &Proposal, links: &Links) -> V
     );
     add("Bus, in order", chains(proposal));
     add("Home runs", home_runs(proposal));
-    add("Questions (RFI)", questions(proposal));
+    add("Questions (RFI)", questions(schedule, proposal));
     rows
 }
 
@@ -72,21 +74,11 @@ fn change(schedule: &Schedule, proposal: &Proposal, changed: &Changed, links: &L
         };
         (shown, links.to(&address))
     };
-    let was = if change.was.is_empty() {
-        "(empty)"
-    } else {
-        &change.was
-    };
-    let proposed = if change.proposed.is_empty() {
-        "(leave out)"
-    } else {
-        &change.proposed
-    };
     vec![
         Cell::link(url, shown),
-        Cell::text(change.field.name()),
-        Cell::text(was),
-        Cell::text(proposed),
+        Cell::text(correction::what(schedule, changed)),
+        Cell::text(correction::was(changed)),
+        Cell::text(correction::proposed(changed)),
         Cell::text(""),
         Cell::text(""),
         Cell::text(""),
@@ -192,13 +184,13 @@ fn home_runs(proposal: &Proposal) -> Vec<Vec<Cell>> {
     proposal.home_runs.iter().map(of).collect()
 }
 
-fn questions(proposal: &Proposal) -> Vec<Vec<Cell>> {
+fn questions(schedule: &Schedule, proposal: &Proposal) -> Vec<Vec<Cell>> {
     let of = |question: &crate::proposal::Question| {
         let id = question.finding.clone().unwrap_or_default();
         row([
             question.subject.clone(),
             question.text.clone(),
-            question.field.name().to_owned(),
+            format!("wanting: {}", words::in_schedule(schedule, question.field)),
             "open".to_owned(),
             String::new(),
             id,

@@ -163,7 +163,7 @@ fn facts(s: &Schedule, facts: &JobFacts) -> Vec<Vec<String>> {
         .collect()
 }
 
-const EQUIPMENT: [&str; 22] = [
+const EQUIPMENT: [&str; 24] = [
     "Tag",
     "Kind",
     "System",
@@ -182,10 +182,12 @@ const EQUIPMENT: [&str; 22] = [
     "Internal Breakers",
     "Horsepower",
     "Room",
+    "Unit Location",
     "Disconnect",
     "Disconnect Fuse",
     "Bus Limit (ft)",
     "Max. Indoor Units",
+    "Interlock",
 ];
 
 fn yes(value: &bool) -> String {
@@ -220,10 +222,12 @@ fn unit(unit: &Unit) -> Vec<String> {
         cell(&unit.heat_protection, yes),
         cell(&unit.horsepower, |power| power.0.to_string()),
         cell(&unit.room, String::clone),
+        cell(&unit.place, |place| text::place(*place).into()),
         cell(&unit.disconnect, |disconnect| text::disconnect(*disconnect)),
         cell(&unit.fuse, |amps| plain(amps.0)),
         cell(&unit.bus_limit, |feet| plain(feet.0)),
         cell(&unit.most_units, u32::to_string),
+        cell(&unit.interlock, String::clone),
     ]
 }
 
@@ -247,7 +251,7 @@ fn panel(panel: &Panel) -> Vec<String> {
     ]
 }
 
-const CIRCUITS: [&str; 17] = [
+const CIRCUITS: [&str; 20] = [
     "Panel",
     "Dwelling",
     "Circuit Name",
@@ -260,10 +264,13 @@ const CIRCUITS: [&str; 17] = [
     "EGC",
     "Insulation",
     "Terminals",
+    "Conduit",
     "Conductors in Raceway",
     "Ambient (°C)",
     "Circuit Length (ft)",
     "Circuit Voltage",
+    "Load Amps",
+    "VA",
     "Disconnect",
 ];
 
@@ -288,17 +295,20 @@ fn circuit(circuit: &Circuit) -> Vec<String> {
         cell(&circuit.ground, |ground| text::ground(*ground)),
         cell(&circuit.insulation, ToString::to_string),
         cell(&circuit.terminals, |at| format!("{} C", plain(at.0))),
+        cell(&circuit.raceway, text::raceway),
         cell(&circuit.in_raceway, u32::to_string),
         cell(&circuit.ambient, |at| plain(at.0)),
         cell(&circuit.length, |feet| plain(feet.0)),
         cell(&circuit.supply, text::supply),
+        cell(&circuit.load_amps, |amps| plain(amps.0)),
+        cell(&circuit.load_va, |power| plain(power.0)),
         cell(&circuit.disconnect, |disconnect| {
             text::disconnect(*disconnect)
         }),
     ]
 }
 
-const RUNS: [&str; 14] = [
+const RUNS: [&str; 15] = [
     "Run No.",
     "System",
     "Dwelling",
@@ -311,6 +321,7 @@ const RUNS: [&str; 14] = [
     "Stranding",
     "Shielded",
     "Shield Grounded",
+    "Splices",
     "Routed With",
     "Length (ft)",
 ];
@@ -338,6 +349,7 @@ fn run(run: &Run) -> Vec<String> {
             if *yes { "shielded" } else { "unshielded" }.into()
         }),
         cell(&run.shield_ground, text::shield_ground),
+        cell(&run.splices, u32::to_string),
         cell(&run.routing, |routing| text::routing(*routing).into()),
         cell(&run.length, |feet| plain(feet.0)),
     ]
@@ -361,4 +373,88 @@ fn controller(controller: &Controller) -> Vec<String> {
         name(&controller.group),
         cell(&controller.wireless, yes),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
+    use crate::intake::book::{Book, Limits};
+    use crate::intake::recognise::recognise;
+    use crate::intake::schema::Schemas;
+    use crate::report::blank;
+    use crate::schedule::fixture::Fixture;
+    use crate::schedule::wire::{Raceway, RacewayType, RunPurpose};
+    use crate::schedule::{Amps, FieldName, UnitKind, UnitPlace, VoltAmps};
+    use std::collections::BTreeSet;
+
+    /// Free text that no rule reads, and the wire of a controller, which is
+    /// written as its run.
+    const NOT_WRITTEN: [FieldName; 7] = [
+        FieldName::UnitRemarks,
+        FieldName::CircuitRemarks,
+        FieldName::PanelRemarks,
+        FieldName::RunRemarks,
+        FieldName::ControllerRemarks,
+        FieldName::ControllerWire,
+        FieldName::ControllerLength,
+    ];
+
+    fn job() -> Schedule {
+        let mut fixture = Fixture::new();
+        fixture.panel("LP", |_, _| {});
+        fixture.unit("OU-1", UnitKind::Outdoor, |u, cells| {
+            u.place = cells.given(UnitPlace::Roof);
+        });
+        fixture.unit("FC-1", UnitKind::Indoor, |u, cells| {
+            u.place = cells.given(UnitPlace::Attic);
+            u.interlock = cells.given("float switch".to_owned());
+        });
+        fixture.circuit("LP", &[1, 3], &["OU-1"], |c, cells| {
+            c.raceway = cells.given(Raceway {
+                kind: RacewayType::Emt,
+                trade_size: Some("3/4".into()),
+            });
+            c.load_amps = cells.given(Amps(21.5));
+            c.load_va = cells.given(VoltAmps(4_472.0));
+        });
+        fixture.run("OU-1", "FC-1", |run, cells| {
+            run.splices = cells.given(2);
+            run.purpose = cells.given(RunPurpose::Bus);
+        });
+        fixture.controller("T-1", &["FC-1"], |_, _| {});
+        fixture.build()
+    }
+
+    fn read(bytes: Vec<u8>) -> (Schedule, BTreeSet<FieldName>) {
+        let book = Book::from_bytes("p.xlsx", bytes, &Limits::default()).expect("a workbook");
+        let tables = recognise(&book, Schemas::embedded());
+        let file = ReadFile::new("p.xlsx".to_owned(), 0, book, tables.tables);
+        let schedule = draft(&[(&file, RowChoice::All)], Hints::default()).build();
+        let columns = schedule.sources.tables.iter().flat_map(|t| &t.columns);
+        let fields = columns.flat_map(|c| c.fields.iter().copied()).collect();
+        (schedule, fields)
+    }
+
+    #[test]
+    fn every_field_of_the_blank_form_that_rules_read_is_written() {
+        let as_of = jiff::civil::date(2026, 1, 1);
+        let (again, written) = read(workbook(&job(), as_of).expect("a workbook"));
+        let (_, blank) = read(blank::workbook(Schemas::embedded(), as_of).expect("a workbook"));
+        assert!(blank.len() > 50, "{}", blank.len());
+        let missing: Vec<&str> = blank
+            .iter()
+            .filter(|field| !written.contains(field) && !NOT_WRITTEN.contains(field))
+            .map(|field| field.name())
+            .collect();
+        assert!(missing.is_empty(), "{missing:?}");
+        assert_eq!(again.units[0].place.copied(), Some(UnitPlace::Roof));
+        assert_eq!(again.units[1].place.copied(), Some(UnitPlace::Attic));
+        assert!(again.units[1].interlock.is_given());
+        let circuit = &again.circuits[0];
+        assert_eq!(circuit.raceway.get(), job().circuits[0].raceway.get());
+        assert_eq!(circuit.load_amps.copied(), Some(Amps(21.5)));
+        assert_eq!(circuit.load_va.copied(), Some(VoltAmps(4_472.0)));
+        assert_eq!(again.runs[0].splices.copied(), Some(2));
+    }
 }

@@ -28,6 +28,7 @@ pub use bus::{Layout as BusLayout, SystemBus};
 pub use declaration::{Cite, Family, Rule};
 pub use example::{Example, example};
 pub use run::audit;
+pub(crate) use supply::current as circuit_current;
 
 use crate::practice::RuleSeverities;
 use std::collections::HashMap;

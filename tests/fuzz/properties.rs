@@ -9,6 +9,7 @@ use ampledger::intake::notation::*;
 use ampledger::intake::recognise;
 use ampledger::intake::schema::Schemas;
 use ampledger::practice::Practice;
+use ampledger::report::drawing::{Drawings, drawings};
 use ampledger::report::job::{JobView, workbook as annotated};
 use ampledger::rules;
 use ampledger::schedule::{Address, Name};
@@ -106,6 +107,7 @@ pub fn road(bytes: &[u8], write: bool) {
                 proposal: None,
                 original: None,
                 takeoff: &[],
+                drawings: &drawings(&schedule, &audit, Drawings::All),
                 schedule: &schedule,
                 audit: &audit,
                 practice: &practice.for_job(&schedule),

@@ -131,6 +131,12 @@ fn any_mixture_of_faults_leaves_no_fix() {
             wrong.push(format!("{faults:?} seed {}: {text}", seed + 1000));
         }
     }
+    // For whoever runs it with more jobs and --nocapture.
+    println!(
+        "{} jobs generated, {} promises of their proposals broken",
+        count(),
+        wrong.len()
+    );
     assert!(
         wrong.is_empty(),
         "{} left:\n{}",

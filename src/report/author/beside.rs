@@ -13,8 +13,14 @@ use std::collections::BTreeSet;
 const MOST_LINKED: u32 = 65_000;
 const FINDING_WIDTH: f64 = 62.0;
 const TO_DO_WIDTH: f64 = 48.0;
+const CHANGES_WIDTH: f64 = 46.0;
 /// Of our columns, in characters.
-pub(super) const WIDTHS: [f64; 4] = [FINDING_WIDTH, TO_DO_WIDTH, 28.0, 22.0];
+pub(super) const WIDTHS: [f64; 5] = [FINDING_WIDTH, TO_DO_WIDTH, CHANGES_WIDTH, 28.0, 22.0];
+/// In place of ids beside a row that changes though nothing is found at it:
+/// by what stands there the row is known as ours.
+pub(super) const NO_FINDING: &str = "see Proposed";
+/// The column for what people write, counted from the first of ours.
+pub(super) const REMARK: usize = 3;
 
 impl Copy<'_> {
     /// *Finding* and *What to do* of a row: several findings one under the
@@ -32,6 +38,12 @@ impl Copy<'_> {
         Some((finding.join("\n"), to_do.join("\n")))
     }
 
+    /// *Was → proposed* of a row: a line for each cell that changes.
+    pub(super) fn changes(&self, row: u32) -> String {
+        let lines = self.corrections.get(&row);
+        lines.map_or_else(String::new, |lines| lines.join("\n"))
+    }
+
     /// Our columns in one row.
     pub(super) fn beside(&self, out: &mut Worksheet, row: u32) -> Result<(), XlsxError> {
         let Some(first) = self.ours else {
@@ -47,9 +59,16 @@ impl Copy<'_> {
             return Ok(());
         }
         let typed = self.typed_before(row);
+        let changes = self.changes(row);
+        if !changes.is_empty() {
+            page::string(out, row, first + 2, &changes, &styles.wide)?;
+            if !self.marks.contains_key(&row) {
+                page::string(out, row, first + 4, NO_FINDING, &styles.wide)?;
+            }
+        }
         let Some(found) = self.marks.get(&row) else {
             if !typed.is_empty() {
-                page::string(out, row, first + 2, &typed, &styles.free)?;
+                page::string(out, row, first + 3, &typed, &styles.free)?;
             }
             return Ok(());
         };
@@ -64,7 +83,7 @@ impl Copy<'_> {
             (!remarks.row.is_empty()).then_some(remarks.row.as_str())
         });
         let remark = kept.unwrap_or(&typed);
-        page::string(out, row, first + 2, remark, &styles.free)?;
+        page::string(out, row, first + 3, remark, &styles.free)?;
         let ids: Vec<&str> = items.iter().map(|i| i.finding.id.as_str()).collect();
         let ids = ids.join(" ");
         // The link stands here and not at the text: programs show a linked
@@ -73,9 +92,9 @@ impl Copy<'_> {
         match listed {
             Some(listed) if row < MOST_LINKED => {
                 let url = page::inside(self.view.list, &format!("A{}", listed + 1));
-                page::link(out, row, first + 3, &url, &ids, &styles.link)
+                page::link(out, row, first + 4, &url, &ids, &styles.link)
             }
-            _ => page::string(out, row, first + 3, &ids, &styles.wide),
+            _ => page::string(out, row, first + 4, &ids, &styles.wide),
         }
     }
 
@@ -97,7 +116,7 @@ impl Copy<'_> {
         let Some(first) = self.ours else {
             return Ok(());
         };
-        if self.headings.is_empty() && self.marks.is_empty() {
+        if self.headings.is_empty() && self.marks.is_empty() && self.corrections.is_empty() {
             return Ok(());
         }
         out.set_column_width(first - 1, 2)?;
@@ -116,6 +135,7 @@ impl Copy<'_> {
         let lines = texts.map_or(0, |(finding, to_do)| {
             page::lines(&finding, FINDING_WIDTH).max(page::lines(&to_do, TO_DO_WIDTH))
         });
+        let lines = lines.max(page::lines(&self.changes(row), CHANGES_WIDTH));
         if lines > 1 {
             page::height_of(lines)
         } else {
@@ -177,5 +197,5 @@ pub(super) fn first_free(sheet: &Sheet, old: &BTreeSet<u16>) -> Option<u16> {
     let tables = sheet.tables.iter().map(|table| table.range.last.1.0);
     let last = values.chain(merges).chain(tables).max().unwrap_or(0);
     let first = last.checked_add(2)?;
-    (first.checked_add(4)? <= COLUMNS).then_some(first)
+    (first.checked_add(WIDTHS.len() as u16)? <= COLUMNS).then_some(first)
 }

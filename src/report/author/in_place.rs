@@ -44,11 +44,21 @@ impl Copy<'_> {
         {
             rows.insert(row, self.found_row(row));
         }
+        for &row in self.corrections.keys() {
+            if !self.headings.contains_key(&row) {
+                rows.entry(row).or_insert_with(|| self.changed_row(row));
+            }
+        }
         for row in self.sheet.rows().filter(|_| self.old_remark.is_some()) {
             let row = row.index().0;
             let typed = self.typed_before(row);
             if !typed.is_empty() && !self.headings.contains_key(&row) {
-                rows.entry(row).or_insert_with(|| typed_row(&typed));
+                let told = rows.entry(row).or_insert_with(typed_row);
+                if !self.marks.contains_key(&row)
+                    && let Some(remark) = told.cells.get_mut(beside::REMARK)
+                {
+                    *remark = cell(&typed, style::LOOK_FREE);
+                }
             }
         }
         if !self.headings.values().any(|last| *last) {
@@ -76,12 +86,12 @@ impl Copy<'_> {
         let ids: Vec<&str> = items().map(|finding| finding.id.as_str()).collect();
         let listed = items().find_map(|finding| self.view.rows.get(&finding.id));
         let link = listed.map(|row| page::place(self.view.list, &format!("A{}", row + 1)));
-        let needed = self.texts_height(row);
         OurRow {
-            height: (needed > 0.0).then(|| needed.max(self.natural_height(row)).min(405.0)),
+            height: self.needed_height(row),
             cells: vec![
                 cell(&finding, style::look_beside(worst)),
                 cell(&to_do, style::LOOK_WIDE),
+                self.changes_cell(row),
                 cell(
                     &kept.unwrap_or_else(|| self.typed_before(row)),
                     style::LOOK_FREE,
@@ -97,6 +107,30 @@ impl Copy<'_> {
                 }),
             ],
         }
+    }
+
+    fn changes_cell(&self, row: u32) -> Option<OurCell> {
+        let changes = self.changes(row);
+        (!changes.is_empty()).then(|| cell(&changes, style::LOOK_WIDE))?
+    }
+
+    /// A row at which nothing is found: what changes in it, if anything.
+    fn changed_row(&self, row: u32) -> OurRow {
+        OurRow {
+            height: self.needed_height(row),
+            cells: vec![
+                None,
+                None,
+                self.changes_cell(row),
+                None,
+                cell(beside::NO_FINDING, style::LOOK_WIDE),
+            ],
+        }
+    }
+
+    fn needed_height(&self, row: u32) -> Option<f64> {
+        let needed = self.texts_height(row);
+        (needed > 0.0).then(|| needed.max(self.natural_height(row)).min(405.0))
     }
 
     fn notes_of_ours(&self) -> Vec<Note> {
@@ -143,11 +177,11 @@ fn heading() -> OurRow {
     }
 }
 
-/// A remark whose finding is gone.
-fn typed_row(typed: &str) -> OurRow {
+/// A row at which somebody typed.
+fn typed_row() -> OurRow {
     OurRow {
         height: None,
-        cells: vec![None, None, cell(typed, style::LOOK_FREE), None],
+        cells: vec![None; ours::COLUMNS.len()],
     }
 }
 

@@ -11,6 +11,7 @@ mod marks;
 
 use self::look::format_of;
 use self::marks::parse_a1;
+use super::correction::Correction;
 use super::list::Item;
 use super::names::{self, SheetNames};
 use super::remarks::Remarks;
@@ -61,6 +62,8 @@ pub(super) struct AuthorView<'a> {
     pub path: &'a str,
     pub headings: &'a [Heading],
     pub items: &'a [Item<'a>],
+    /// What the proposal changes, of all files.
+    pub corrections: &'a [Correction],
     /// Rows of the findings, by id, in our list.
     pub rows: &'a BTreeMap<String, u32>,
     /// Name of the sheet with our list.
@@ -124,6 +127,8 @@ struct Copy<'a> {
     plain: Format,
     date: Format,
     marks: Marks<'a>,
+    /// What changes, by row.
+    corrections: BTreeMap<u32, Vec<&'a str>>,
     /// Rows of headings, and whether they are the last of theirs.
     headings: BTreeMap<u32, bool>,
     /// Columns of an earlier copy of ours: left out.
@@ -151,6 +156,16 @@ impl<'a> Copy<'a> {
                 marks.entry(row).or_default().push((column, *item));
             }
         }
+        let mut corrections: BTreeMap<u32, Vec<&str>> = BTreeMap::new();
+        for told in view.corrections {
+            let address = &told.address;
+            if address.file == view.path
+                && address.sheet == name
+                && let Some((row, _)) = parse_a1(&address.cell)
+            {
+                corrections.entry(row).or_default().push(&told.text);
+            }
+        }
         for found in marks.values_mut() {
             // Stable: within a severity as the findings come.
             found.sort_by_key(|(_, item)| std::cmp::Reverse(item.finding.severity));
@@ -175,6 +190,7 @@ impl<'a> Copy<'a> {
             plain: Format::new(),
             date: Format::new().set_num_format("m/d/yyyy"),
             marks,
+            corrections,
             headings,
             old,
             old_remark: ours::column_of(sheet, ours::ROW_REMARK),
@@ -201,8 +217,8 @@ impl<'a> Copy<'a> {
     /// The last row that the copy has.
     fn last_row(&self) -> u32 {
         let values = self.sheet.extent().map(|extent| extent.last.0.0);
-        let marks = self.marks.keys().last().copied();
-        values.max(marks).unwrap_or(0).min(ROWS - 1)
+        let ours = self.marks.keys().chain(self.corrections.keys());
+        values.max(ours.max().copied()).unwrap_or(0).min(ROWS - 1)
     }
 
     fn columns(&self, out: &mut Worksheet) -> Result<(), XlsxError> {
@@ -270,6 +286,7 @@ impl<'a> Copy<'a> {
             dressed
                 .keys()
                 .chain(self.marks.keys())
+                .chain(self.corrections.keys())
                 .chain(self.headings.keys()),
         );
         rows.extend(heights.keys());

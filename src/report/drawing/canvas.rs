@@ -1,10 +1,6 @@
-//! SVG text, element by element: black and greys, lines told apart by their
-//! dashes, never by a colour.
-
-use std::fmt::Write;
-
-/// The face that the letters are drawn with; one of it is built in.
-pub(super) const FACE: &str = "DejaVu Sans";
+//! What a drawing is made of: lines told apart by their dashes, frames and
+//! letters, black on white, never a colour. The file of vectors and the
+//! picture are both written from this.
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Stroke {
@@ -21,18 +17,32 @@ pub(super) enum Stroke {
     /// The frame of a unit that is not reached.
     Apart,
     Hair,
+    /// An arm of the mark of a fault.
+    Cross,
 }
 
 impl Stroke {
-    fn attributes(self) -> &'static str {
+    pub fn width(self) -> f64 {
         match self {
-            Self::Run => "stroke-width=\"2.2\"",
-            Self::Faulty => "stroke-width=\"4\" stroke-dasharray=\"9 5\"",
-            Self::Leaves => "stroke-width=\"2.6\" stroke-dasharray=\"12 4 2 4\"",
-            Self::HomeRun => "stroke-width=\"1.3\" stroke-dasharray=\"2 3\"",
-            Self::Frame => "stroke-width=\"1.4\"",
-            Self::Apart => "stroke-width=\"1.8\" stroke-dasharray=\"6 4\"",
-            Self::Hair => "stroke-width=\"0.7\"",
+            Self::Run => 2.2,
+            Self::Faulty => 4.0,
+            Self::Leaves => 2.6,
+            Self::HomeRun => 1.3,
+            Self::Frame => 1.4,
+            Self::Apart => 1.8,
+            Self::Hair => 0.7,
+            Self::Cross => 3.4,
+        }
+    }
+
+    /// Lengths drawn and left out in turn; empty for a line without gaps.
+    pub fn dashes(self) -> &'static [f64] {
+        match self {
+            Self::Faulty => &[9.0, 5.0],
+            Self::Leaves => &[12.0, 4.0, 2.0, 4.0],
+            Self::HomeRun => &[2.0, 3.0],
+            Self::Apart => &[6.0, 4.0],
+            Self::Run | Self::Frame | Self::Hair | Self::Cross => &[],
         }
     }
 }
@@ -146,81 +156,61 @@ fn width_of(c: char) -> f64 {
     }
 }
 
-#[derive(Debug, Default)]
-pub(super) struct Canvas {
-    body: String,
+pub(super) type Point = (f64, f64);
+
+/// An upright rectangle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Block {
+    pub corner: Point,
+    pub size: (f64, f64),
+    /// Radius of its corners.
+    pub round: f64,
 }
 
-/// A coordinate: one decimal, so that the same drawing has the same bytes.
-fn at(value: f64) -> String {
-    let text = format!("{value:.1}");
-    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
+#[derive(Clone, Debug)]
+pub(super) enum Shape {
+    Line(Vec<Point>, Stroke),
+    /// White inside, so that what passes behind it is hidden.
+    Frame(Block, Stroke),
+    /// Black, or white.
+    Fill(Block, bool),
+    /// The left, middle or right end of the line on which its letters stand.
+    Text(Point, Type, String),
+}
+
+/// Shapes in the order in which they lie on each other.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Canvas {
+    pub shapes: Vec<Shape>,
 }
 
 impl Canvas {
-    pub fn line(&mut self, points: &[(f64, f64)], stroke: Stroke) {
-        let points: Vec<String> = points
-            .iter()
-            .map(|(x, y)| format!("{},{}", at(*x), at(*y)))
-            .collect();
-        let _ = writeln!(
-            self.body,
-            "<polyline points=\"{}\" fill=\"none\" stroke=\"#000\" {}/>",
-            points.join(" "),
-            stroke.attributes()
-        );
+    pub fn line(&mut self, points: &[Point], stroke: Stroke) {
+        self.shapes.push(Shape::Line(points.to_vec(), stroke));
     }
 
-    /// A frame, white inside so that what passes behind it is hidden.
-    pub fn frame(&mut self, corner: (f64, f64), size: (f64, f64), round: f64, stroke: Stroke) {
-        let _ = writeln!(
-            self.body,
-            "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" rx=\"{}\" fill=\"#fff\" \
-             stroke=\"#000\" {}/>",
-            at(corner.0),
-            at(corner.1),
-            at(size.0),
-            at(size.1),
-            at(round),
-            stroke.attributes()
-        );
+    pub fn frame(&mut self, corner: Point, size: (f64, f64), round: f64, stroke: Stroke) {
+        let block = Block {
+            corner,
+            size,
+            round,
+        };
+        self.shapes.push(Shape::Frame(block, stroke));
     }
 
-    fn fill(&mut self, corner: (f64, f64), size: (f64, f64), round: f64, fill: &str) {
-        let _ = writeln!(
-            self.body,
-            "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" rx=\"{}\" fill=\"{fill}\"/>",
-            at(corner.0),
-            at(corner.1),
-            at(size.0),
-            at(size.1),
-            at(round)
-        );
+    fn fill(&mut self, corner: Point, size: (f64, f64), round: f64, black: bool) {
+        let block = Block {
+            corner,
+            size,
+            round,
+        };
+        self.shapes.push(Shape::Fill(block, black));
     }
 
     pub fn text(&mut self, x: f64, y: f64, look: Type, text: &str) {
-        if text.is_empty() {
-            return;
+        if !text.is_empty() {
+            self.shapes.push(Shape::Text((x, y), look, text.to_owned()));
         }
-        let anchor = match look.anchor {
-            Anchor::Start => "",
-            Anchor::Middle => " text-anchor=\"middle\"",
-            Anchor::End => " text-anchor=\"end\"",
-        };
-        let weight = if look.bold {
-            " font-weight=\"bold\""
-        } else {
-            ""
-        };
-        let fill = if look.inverse { " fill=\"#fff\"" } else { "" };
-        let _ = writeln!(
-            self.body,
-            "<text x=\"{}\" y=\"{}\" font-size=\"{}\"{anchor}{weight}{fill}>{}</text>",
-            at(x),
-            at(y),
-            at(look.size),
-            escaped(text)
-        );
     }
 
     /// A text on a white ground, over lines.
@@ -231,12 +221,8 @@ impl Canvas {
             Anchor::Middle => x - width / 2.0,
             Anchor::End => x - width,
         };
-        self.fill(
-            (left - 2.0, y - look.size),
-            (width + 4.0, look.size + 3.0),
-            0.0,
-            "#fff",
-        );
+        let size = (width + 4.0, look.size + 3.0);
+        self.fill((left - 2.0, y - look.size), size, 0.0, false);
         self.text(x, y, look, text);
     }
 
@@ -244,7 +230,7 @@ impl Canvas {
     pub fn tag(&mut self, x: f64, y: f64, text: &str) -> f64 {
         let look = plain(9.5).bold();
         let width = look.width(text) + 8.0;
-        self.fill((x, y - 10.0), (width, 13.5), 3.0, "#000");
+        self.fill((x, y - 10.0), (width, 13.5), 3.0, true);
         self.text(x + width / 2.0, y, look.middle().inverse(), text);
         width
     }
@@ -252,45 +238,7 @@ impl Canvas {
     pub fn cross(&mut self, x: f64, y: f64) {
         const R: f64 = 7.0;
         for (dx, dy) in [(R, R), (R, -R)] {
-            let _ = writeln!(
-                self.body,
-                "<line x1=\"{}\" y1=\"{}\" x2=\"{}\" y2=\"{}\" stroke=\"#000\" \
-                 stroke-width=\"3.4\"/>",
-                at(x - dx),
-                at(y - dy),
-                at(x + dx),
-                at(y + dy)
-            );
+            self.line(&[(x - dx, y - dy), (x + dx, y + dy)], Stroke::Cross);
         }
     }
-
-    pub fn finish(self, width: f64, height: f64, title: &str) -> String {
-        format!(
-            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" \
-             width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\" font-family=\"{FACE}, \
-             sans-serif\">\n<title>{}</title>\n<rect width=\"{w}\" height=\"{h}\" \
-             fill=\"#fff\"/>\n{}</svg>\n",
-            escaped(title),
-            self.body,
-            w = at(width),
-            h = at(height),
-        )
-    }
-}
-
-/// XML text; characters that XML has no place for become U+FFFD.
-fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\n' | '\t' | '\r' => out.push(' '),
-            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => out.push('\u{fffd}'),
-            c => out.push(c),
-        }
-    }
-    out
 }

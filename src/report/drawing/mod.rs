@@ -4,7 +4,9 @@
 
 mod canvas;
 mod place;
+mod raster;
 mod scene;
+mod svg;
 #[cfg(test)]
 mod tests;
 
@@ -33,6 +35,15 @@ pub struct Drawing {
     /// Size in pixels of a screen.
     pub width: f64,
     pub height: f64,
+    canvas: canvas::Canvas,
+}
+
+impl Drawing {
+    /// The same drawing as a PNG file, twice a screen's pixels; `None` for a
+    /// drawing without a size.
+    pub fn picture(&self) -> Option<Vec<u8>> {
+        raster::png(&self.canvas, (self.width, self.height))
+    }
 }
 
 /// Draws the systems asked for, in the order of the schedule. The same text
@@ -54,13 +65,15 @@ pub fn drawings(schedule: &Schedule, audit: &Audit, which: Drawings) -> Vec<Draw
         .filter(|(id, _)| asked(*id))
         .filter_map(|(id, _)| {
             let scene = scene::Builder::new(schedule, audit, &layout, id).scene()?;
-            let (svg, height) = place::draw(&scene);
+            let (canvas, height) = place::draw(&scene);
+            let svg = svg::file(&canvas, (place::WIDTH, height), &scene.title);
             Some(Drawing {
                 system: id,
                 label: schedule.system_label(id),
                 svg,
                 width: place::WIDTH,
                 height,
+                canvas,
             })
         })
         .collect()

@@ -30,7 +30,8 @@ struct Spot {
     row: usize,
 }
 
-pub(super) fn draw(scene: &Scene) -> (String, f64) {
+/// The drawing and its height.
+pub(super) fn draw(scene: &Scene) -> (Canvas, f64) {
     let rows = rows(&scene.arms);
     let mut drawing = Drawing {
         scene,
@@ -47,7 +48,7 @@ pub(super) fn draw(scene: &Scene) -> (String, f64) {
     drawing.units();
     let bottom = drawing.findings(bottom);
     let bottom = drawing.legend(bottom);
-    (drawing.canvas.finish(WIDTH, bottom, &scene.title), bottom)
+    (drawing.canvas, bottom)
 }
 
 /// Long arms wrap, every second row running back; short ones share a row,

@@ -96,3 +96,55 @@ fn nothing_is_drawn_of_a_sound_chain_unless_asked() {
     assert!(drawings(&schedule, &audit, Drawings::None).is_empty());
     assert_eq!(drawings(&schedule, &audit, Drawings::All).len(), 1);
 }
+
+/// Pixels of a PNG of ours, read by what reads any zlib stream: width,
+/// height, greys.
+fn pixels(png: &[u8]) -> (usize, usize, Vec<u8>) {
+    use std::io::Read;
+    let number = |at: usize| {
+        let bytes: [u8; 4] = png[at..at + 4].try_into().expect("four bytes");
+        u32::from_be_bytes(bytes) as usize
+    };
+    assert_eq!(&png[..8], b"\x89PNG\r\n\x1a\n");
+    let (width, height) = (number(16), number(20));
+    let mut at = 8;
+    let mut data = Vec::new();
+    while at < png.len() {
+        let length = number(at);
+        if &png[at + 4..at + 8] == b"IDAT" {
+            data.extend(&png[at + 8..at + 8 + length]);
+        }
+        at += 12 + length;
+    }
+    let mut rows = Vec::new();
+    flate2::read::ZlibDecoder::new(&data[..])
+        .read_to_end(&mut rows)
+        .expect("a stream");
+    assert_eq!(rows.len(), height * (width + 1));
+    let greys = rows
+        .chunks(width + 1)
+        .flat_map(|row| row[1..].iter().copied())
+        .collect();
+    (width, height, greys)
+}
+
+#[test]
+fn the_picture_is_the_drawing_and_always_the_same() {
+    let (schedule, audit) = job(&[("OU-1", "FC-1"), ("FC-1", "FC-2")], 2);
+    let drawn = drawings(&schedule, &audit, Drawings::All);
+    let png = drawn[0].picture().expect("a picture");
+    assert!(
+        png == drawings(&schedule, &audit, Drawings::All)[0]
+            .picture()
+            .expect("again")
+    );
+    let (width, height, greys) = pixels(&png);
+    assert_eq!(width as f64, (drawn[0].width * 2.0).ceil());
+    assert_eq!(height as f64, (drawn[0].height * 2.0).ceil());
+    // Black on white: most is paper, and there are letters and lines.
+    let black = greys.iter().filter(|grey| **grey < 64).count();
+    let white = greys.iter().filter(|grey| **grey > 250).count();
+    assert!(white * 10 > greys.len() * 9, "{white} of {}", greys.len());
+    assert!(black > 4_000, "{black} of {}", greys.len());
+    assert!(greys[0] == 255, "the corner is paper");
+}

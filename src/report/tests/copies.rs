@@ -35,6 +35,7 @@ fn a_text_file_is_annotated_beside_its_rows() {
             rows: (crate::schedule::RowIndex(0), crate::schedule::RowIndex(0)),
         }],
         findings: &items,
+        corrections: &[],
         as_of: AS_OF,
         links: &BTreeMap::new(),
         remarks: &BTreeMap::new(),
@@ -44,7 +45,7 @@ fn a_text_file_is_annotated_beside_its_rows() {
     let mut out = read(&bytes);
     assert_eq!(out.sheet_names(), ["bids", "Findings", "Basis"]);
     let rows = texts(&out.worksheet_range("bids").unwrap());
-    assert_eq!(rows[0][5..8], ours::COLUMNS[..3]);
+    assert_eq!(rows[0][5..9], ours::COLUMNS[..4]);
     assert_eq!(rows[0][4], "", "one empty column between theirs and ours");
     // Row 6 carries two findings, the worse first.
     assert!(rows[5][5].starts_with("FIX bus-broken: "));
@@ -224,7 +225,7 @@ fn a_remark_beside_a_row_survives() {
     for book in [&author, &again] {
         let bytes = write(&schedule, &audit, Some(book), &remarks::read(&again));
         let rows = texts(&read(&bytes).worksheet_range("circuits").unwrap());
-        assert_eq!(rows[1][9], "dealer was told");
+        assert_eq!(rows[1][10], "dealer was told");
     }
 }
 
@@ -241,6 +242,7 @@ fn a_job_of_several_files_links_to_their_copies() {
         author: None,
         proposal: None,
         takeoff: &[],
+        drawings: &[],
         original: None,
         as_of: AS_OF,
         grouping: "The files name the same job number.",
@@ -306,6 +308,7 @@ fn odd_characters_do_not_spoil_a_workbook() {
         path: "a&b/\u{1}x.csv",
         headings: &[],
         findings: &items,
+        corrections: &[],
         as_of: AS_OF,
         links: &BTreeMap::new(),
         remarks: &BTreeMap::new(),

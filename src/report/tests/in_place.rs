@@ -15,6 +15,7 @@ fn marked(original: &[u8], book: &Book, remarks: &BTreeMap<String, Remarks>) -> 
     workbook(&JobView {
         proposal: None,
         takeoff: &[],
+        drawings: &[],
         schedule: &schedule,
         audit: &audit,
         practice: &crate::practice::Practice::default(),

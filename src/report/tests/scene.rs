@@ -386,6 +386,7 @@ pub fn view<'a>(
     JobView {
         proposal: None,
         takeoff: &[],
+        drawings: &[],
         schedule,
         audit,
         practice,

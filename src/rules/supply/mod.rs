@@ -9,6 +9,8 @@ mod volts;
 
 use super::Rule;
 
+pub(crate) use panels::current;
+
 pub(super) static RULES: &[&Rule] = &[
     &reach::NO_SUPPLY_CIRCUIT,
     &reach::OUTDOOR_NOT_DEDICATED,

@@ -58,7 +58,7 @@ fn is_spare(circuit: &Circuit) -> bool {
 
 /// The running current that a circuit's row states, else that of its units;
 /// `None` where they do not tell.
-fn current(schedule: &Schedule, circuit: &Circuit) -> Option<Amps> {
+pub(crate) fn current(schedule: &Schedule, circuit: &Circuit) -> Option<Amps> {
     if let Some(amps) = circuit.load_amps.copied() {
         return Some(amps);
     }

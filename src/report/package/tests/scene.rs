@@ -139,6 +139,7 @@ pub fn sheet(name: &str, headings: &[u32], at: &[At]) -> SheetEdit {
                 cells: vec![
                     Some(link),
                     cell("=1+1 & <less>", 1),
+                    cell("Breaker (D4): 60 \u{2192} 50", 1),
                     cell("", 2),
                     cell("a1b2c3", 1),
                 ],
@@ -148,7 +149,13 @@ pub fn sheet(name: &str, headings: &[u32], at: &[At]) -> SheetEdit {
     SheetEdit {
         name: name.to_owned(),
         block: Some(Block {
-            columns: vec![(62.0, false), (48.0, false), (28.0, false), (14.0, true)],
+            columns: vec![
+                (62.0, false),
+                (48.0, false),
+                (46.0, false),
+                (28.0, false),
+                (14.0, true),
+            ],
             rows,
         }),
         marks: at
