@@ -1,6 +1,6 @@
 //! The result of a job's audit, in the form that every output prints.
 
-use super::{Change, Disposition, Outcome, Severity, Subject};
+use super::{Accepted, Change, Disposition, Outcome, Severity, Subject};
 use crate::schedule::{Address, Place};
 
 /// One finding, rendered.
@@ -28,6 +28,28 @@ pub struct Reported {
     pub changes: Vec<Change>,
     /// Findings with the same key are equal but for their dwelling.
     pub group: String,
+    /// Somebody answers for it: it is listed and not counted.
+    pub accepted: Option<Accepted>,
+}
+
+impl Reported {
+    /// Whether it stands: it is not accepted.
+    pub fn stands(&self) -> bool {
+        self.accepted.is_none()
+    }
+
+    /// The subject's name without the dwelling before it.
+    pub fn subject_in_dwelling(&self) -> &str {
+        subject_in_dwelling(&self.subject_label, &self.dwelling)
+    }
+}
+
+/// A subject's label without the dwelling before it.
+pub fn subject_in_dwelling<'a>(label: &'a str, dwelling: &str) -> &'a str {
+    match dwelling {
+        "" => label,
+        dwelling => label.strip_prefix(dwelling).map_or(label, str::trim_start),
+    }
 }
 
 /// How often a rule was met, broken, or could not be checked.
@@ -66,16 +88,31 @@ pub struct Audit {
 }
 
 impl Audit {
+    /// Findings of one severity that stand.
     pub fn count(&self, severity: Severity) -> usize {
-        self.findings
-            .iter()
+        self.standing()
             .filter(|finding| finding.severity == severity)
             .count()
     }
 
+    /// Findings that nobody accepted.
+    pub fn standing(&self) -> impl Iterator<Item = &Reported> {
+        self.findings.iter().filter(|finding| finding.stands())
+    }
+
+    /// How many findings were accepted.
+    pub fn accepted(&self) -> usize {
+        self.findings.len() - self.standing().count()
+    }
+
     /// The worst severity that stands.
     pub fn worst(&self) -> Option<Severity> {
-        self.findings.iter().map(|finding| finding.severity).max()
+        self.standing().map(|finding| finding.severity).max()
+    }
+
+    /// The disposition as it is printed.
+    pub fn disposition_text(&self) -> String {
+        self.disposition.with_accepted(self.accepted())
     }
 
     /// Outcomes of one subject, in the order of the rules.

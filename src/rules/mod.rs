@@ -26,7 +26,7 @@ mod wording;
 pub use bus::{Layout as BusLayout, SystemBus};
 pub use declaration::{Cite, Family, Rule};
 pub use example::{Example, example};
-pub use run::audit;
+pub use run::{audit, dispose};
 
 use crate::practice::RuleSeverities;
 use std::collections::HashMap;

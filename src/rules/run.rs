@@ -34,7 +34,8 @@ pub fn audit(schedule: &Schedule, practice: &Practice) -> Audit {
     let declared = set_severities(&mut outcomes, &practice);
     let findings = render(schedule, &practice, &outcomes, &declared);
     let tallies = tally(&outcomes);
-    let disposition = dispose(schedule, &outcomes);
+    let worst = findings.iter().map(|finding| finding.severity).max();
+    let disposition = dispose(schedule, &outcomes, worst);
     Audit {
         outcomes,
         findings,
@@ -169,6 +170,7 @@ fn render(
             source,
             changes: finding.changes.clone(),
             group,
+            accepted: None,
         });
     }
     findings.sort_by_cached_key(|finding| sort_key(schedule, finding));
@@ -232,13 +234,8 @@ fn tally(outcomes: &[Outcome]) -> Vec<RuleTally> {
         .collect()
 }
 
-fn dispose(schedule: &Schedule, outcomes: &[Outcome]) -> Disposition {
-    let stands = |severity| {
-        outcomes.iter().any(|o| {
-            o.finding()
-                .is_some_and(|finding| finding.severity == severity)
-        })
-    };
+/// The disposition of a job whose worst finding that stands is that bad.
+pub fn dispose(schedule: &Schedule, outcomes: &[Outcome], worst: Option<Severity>) -> Disposition {
     let nothing = schedule.units.is_empty()
         && schedule.circuits.is_empty()
         && schedule.runs.is_empty()
@@ -259,11 +256,11 @@ fn dispose(schedule: &Schedule, outcomes: &[Outcome]) -> Disposition {
     });
     if nothing {
         Disposition::NotAudited
-    } else if stands(Severity::Fix) {
+    } else if worst == Some(Severity::Fix) {
         Disposition::ReviseAndResubmit
     } else if missing_table || gap {
         Disposition::AuditedInPart
-    } else if stands(Severity::Verify) {
+    } else if worst >= Some(Severity::Verify) {
         Disposition::MakeCorrectionsNoted
     } else {
         Disposition::NoExceptionsNoted

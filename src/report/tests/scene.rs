@@ -91,6 +91,7 @@ pub fn audit(schedule: &Schedule, outcomes: Vec<Outcome>, disposition: Dispositi
                 outcome.subject.key_in_dwelling(schedule),
                 finding.found
             ),
+            accepted: None,
         });
     }
     Audit {
