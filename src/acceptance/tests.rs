@@ -113,6 +113,10 @@ fn what_a_reviewer_types_names_who_and_why() {
         let wanting = at(accept, remark).expect("one").wanting.expect(accept);
         assert!(wanting.contains(says), "{accept}: {wanting}");
     }
+    let by = |accept| at(accept, "letter").expect("one").by;
+    assert_eq!(by("yes, J. Ames"), "J. Ames");
+    assert_eq!(by("Accepted by J. Ames"), "J. Ames");
+    assert_eq!(by("Oke Byron"), "Oke Byron");
     assert_eq!(at("", "letter"), None);
     assert_eq!(at("no", "letter"), None);
 }

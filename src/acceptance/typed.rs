@@ -31,7 +31,7 @@ pub fn typed(typed: Typed) -> Option<Acceptance> {
     if accept.is_empty() || NO.contains(&accept.to_lowercase().as_str()) {
         return None;
     }
-    let (by, until) = split_until(accept);
+    let (by, until) = split_until(without_yes(accept));
     let mut wanting = Vec::new();
     let is_name = by.chars().filter(|c| c.is_alphabetic()).count() >= 2;
     if !is_name || MERE_MARKS.contains(&by.to_lowercase().as_str()) {
@@ -61,6 +61,21 @@ pub fn typed(typed: Typed) -> Option<Acceptance> {
         origin: typed.origin.to_owned(),
         wanting: (!wanting.is_empty()).then(|| wanting.join("; ")),
     })
+}
+
+/// `yes, J. Ames` and `accepted by J. Ames` name J. Ames.
+fn without_yes(text: &str) -> &str {
+    let mut rest = text;
+    for word in ["yes", "ok", "okay", "accepted", "by"] {
+        let begins = rest
+            .get(..word.len())
+            .is_some_and(|start| start.eq_ignore_ascii_case(word));
+        let behind = rest.get(word.len()..).unwrap_or_default();
+        if begins && behind.starts_with([',', ' ', ':']) {
+            rest = behind.trim_start_matches([',', ' ', ':']);
+        }
+    }
+    rest
 }
 
 /// `J. Ames until 2027-01-31`: the name, and what stands behind *until*.

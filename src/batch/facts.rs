@@ -51,6 +51,7 @@ fn unit_fact(schedule: &Schedule, id: UnitId, unit: &Unit) -> UnitFact {
         cell: address.cell,
         tag: schedule.unit_label(id),
         dwelling: unit.dwelling.get().map_or("", Name::text).to_owned(),
+        dwelling_type: unit.dwelling_type.get().map_or("", Name::text).to_owned(),
         kind: unit.kind().map_or_else(String::new, |k| k.to_string()),
         model_key: Name::new(&model).key().to_owned(),
         model,

@@ -1,13 +1,14 @@
 //! What is about all jobs together, from what stays of each.
 
 use super::outputs::OutputFolder;
-use super::run::{Batch, BatchError};
-use super::{across, machine};
+use super::run::{Batch, BatchError, Review};
+use super::{accepted, across, machine};
 use crate::findings::{NotCheckedTally, RuleTally};
 use crate::practice::Practice;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
 use crate::report::facts::JobResult;
-use crate::report::{frame, summary, takeoff, text};
+use crate::report::groups::Counts;
+use crate::report::{compare, frame, summary, takeoff, text};
 use crate::rules;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -23,6 +24,7 @@ pub(super) struct Whole<'a> {
     pub shown: &'a str,
     /// Whether workbooks are written, or the lists alone.
     pub workbooks: bool,
+    pub review: &'a Review,
 }
 
 /// Judges the jobs against each other and writes the outputs of the batch.
@@ -32,6 +34,12 @@ pub(super) fn finish(
     mut jobs: Vec<JobResult>,
 ) -> Result<Batch, BatchError> {
     let across = across::judge(&mut jobs)?;
+    let review = whole.review;
+    for job in &mut jobs {
+        job.findings.retain(|f| f.severity >= review.least());
+    }
+    let since = review.since.as_ref();
+    let compared = since.map(|since| since.compare(&mut jobs, review.least()));
     let mut tallies = sum_tallies(&jobs);
     tallies.extend(across);
     let mut jobs_bytes = Vec::new();
@@ -42,7 +50,7 @@ pub(super) fn finish(
     if whole.workbooks {
         let mut book = BatchBook::new(whole.as_of)?;
         for job in &jobs {
-            book.add(job.row.clone(), &job.findings)?;
+            book.add(job)?;
         }
         let end = BatchEnd {
             jobs: &jobs,
@@ -50,6 +58,7 @@ pub(super) fn finish(
             unread: whole.unread,
             other_files: whole.others,
             practice: whole.practice,
+            compared: compared.as_ref(),
         };
         out.write("batch.xlsx", &book.finish(&end)?)?;
     }
@@ -64,6 +73,13 @@ pub(super) fn finish(
         takeoff_csv.finish()?;
         out.write("takeoff.csv", &takeoff_bytes)?;
     }
+    if let Some(compared) = &compared {
+        out.write("compared.csv", &compare::csv(compared)?)?;
+    }
+    let ready = accepted::file(&jobs);
+    if !ready.is_empty() {
+        out.write("accepted.toml", ready.as_bytes())?;
+    }
     machine::write(out, &jobs, whole.unread)?;
     let rows: Vec<JobRow> = jobs.iter().map(|job| job.row.clone()).collect();
     let summary = summary::summary(&summary::SummaryView {
@@ -73,6 +89,9 @@ pub(super) fn finish(
         out: whole.shown,
         workbooks: whole.workbooks,
         tallies: &tallies,
+        distinct: distinct(&jobs),
+        compared: compared.as_ref(),
+        least: review.least(),
     })?;
     let worst = rows
         .iter()
@@ -82,9 +101,18 @@ pub(super) fn finish(
     Ok(Batch {
         summary,
         unread: 0,
-        warnings: Vec::new(),
+        warnings: accepted::warnings(&jobs, &review.accepted),
         worst,
     })
+}
+
+/// What stands in the jobs that count, equal findings of many dwellings as
+/// one.
+fn distinct(jobs: &[JobResult]) -> Counts {
+    jobs.iter()
+        .filter(|job| job.counts())
+        .map(|job| Counts::of_records(&job.findings))
+        .fold(Counts::default(), Counts::add)
 }
 
 /// Sums of the counted jobs' tallies, in the order of the registry.

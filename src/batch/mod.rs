@@ -1,6 +1,7 @@
 //! Many jobs at once: which files make which job, rayon over the jobs, one
 //! job's fault kept to that job, and the output folder.
 
+mod accepted;
 mod across;
 mod compare;
 mod discover;
@@ -10,13 +11,15 @@ mod machine;
 mod outputs;
 mod plan;
 mod run;
+mod since;
 mod understand;
 
 pub use crate::intake::job::JobPer;
 pub use across::RULES as RULES_ACROSS_JOBS;
 pub use compare::{CompareOptions, Compared, compare_audits};
 pub use outputs::{NotOurs, OutputFolder};
-pub use run::{Batch, Options, audit};
+pub use run::{Batch, BatchError, Options, Review, audit};
+pub use since::Since;
 pub use understand::{
     FileReading, FormReading, JobReading, Understood, UnknownHeading, understand,
 };

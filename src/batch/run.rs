@@ -1,11 +1,13 @@
 //! Audits a batch: plan, jobs in parallel, the outputs of all jobs together.
 
+use super::accepted::Accepted;
 use super::discover::{Candidate, discover, distinct_file_names, natural_key};
 use super::facts;
 use super::finish::{Whole, finish};
 use super::outputs::{NotOurs, OutputFolder, Stale};
 use super::plan::{Cluster, plan};
-use crate::findings::{Audit, Reported, RuleTally, Severity};
+use super::since::Since;
+use crate::findings::{Acceptance, Audit, Dwellings, Reported, RuleTally, Severity, Use};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
@@ -46,6 +48,24 @@ pub struct Options {
     pub prices: Prices,
     /// Systems whose bus is drawn.
     pub drawings: Drawings,
+    pub review: Review,
+}
+
+/// What is known of the findings beside the schedules.
+#[derive(Clone, Debug, Default)]
+pub struct Review {
+    /// Findings that somebody answers for.
+    pub accepted: Vec<Acceptance>,
+    /// The earlier audit that this one is held against.
+    pub since: Option<Since>,
+    /// The least severity that is listed.
+    pub least: Option<Severity>,
+}
+
+impl Review {
+    pub(super) fn least(&self) -> Severity {
+        self.least.unwrap_or(Severity::Note)
+    }
 }
 
 /// Why nothing was audited.
@@ -93,6 +113,8 @@ struct Done {
     order: (Vec<(u64, String)>, String, String),
     row: JobRow,
     findings: Vec<Reported>,
+    dwellings: Dwellings,
+    uses: Vec<Use>,
     tallies: Vec<RuleTally>,
     /// The findings spelled out; `findings` is empty once all is annotated.
     records: Vec<Record>,
@@ -107,6 +129,7 @@ impl Done {
             findings: self.records,
             facts: self.facts,
             tallies: self.tallies,
+            uses: self.uses,
             takeoff: self.takeoff,
         }
     }
@@ -170,12 +193,14 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
         others: plan.others,
         shown: &shown,
         workbooks: options.workbooks,
+        review: &options.review,
     };
     let end = finish(&whole, &out, jobs.into_iter().map(Done::result).collect())?;
     let mut warnings: Vec<String> = unread
         .iter()
         .map(|file| format!("{}: {}", file.path, file.why))
         .collect();
+    warnings.extend(end.warnings.iter().cloned());
     warnings.extend(plan.own_outputs.iter().map(|folder| {
         format!("{folder}: written by ampledger, skipped; name it itself to audit what is in it")
     }));
@@ -258,13 +283,14 @@ impl Run<'_> {
             });
         }
         let typed = self.typed(at, cluster, &files);
+        let accepted = Accepted::of(&files, &typed);
         let links = self.links(cluster, &files);
         let mut done: Vec<Done> = cluster
             .jobs
             .par_iter()
             .enumerate()
             .filter_map(|(index, group)| {
-                let work = || self.job(self.names.of(at, index), group, cluster, &files, &links, &typed);
+                let work = || self.job(self.names.of(at, index), group, cluster, &files, &links, (&typed, &accepted));
                 let done = catch_unwind(AssertUnwindSafe(work));
                 self.bar.inc(1);
                 done.unwrap_or_else(|_| {
@@ -278,6 +304,10 @@ impl Run<'_> {
             if let Some(file) = file.as_ref().filter(|file| links.contains_key(&file.path)) {
                 self.annotate(file, original(&planned.candidate), &done, &links, &typed);
             }
+        }
+        let unmatched = accepted.unmatched(done.iter().flat_map(|job| job.uses.clone()));
+        if let Some(first) = done.first_mut() {
+            first.uses.extend(unmatched);
         }
         for job in &mut done {
             job.findings = Vec::new();
@@ -307,9 +337,6 @@ impl Run<'_> {
     /// else into what stands in the output folder.
     fn typed(&self, at: usize, cluster: &Cluster, files: &[Option<Arc<ReadFile>>]) -> Typed {
         let mut typed = Typed::new();
-        if !self.options.workbooks {
-            return typed;
-        }
         for file in files.iter().flatten() {
             merge(&mut typed, remarks::read(&file.book));
         }
@@ -339,7 +366,7 @@ impl Run<'_> {
         cluster: &Cluster,
         files: &[Option<Arc<ReadFile>>],
         links: &BTreeMap<String, String>,
-        typed: &Typed,
+        (typed, accepted): (&Typed, &Accepted),
     ) -> Option<Done> {
         let parts: Vec<(&ReadFile, RowChoice)> = group
             .files
@@ -351,12 +378,21 @@ impl Run<'_> {
         }
         let schedule = draft(&parts, Hints { stem: &group.stem }).build();
         let practice = self.options.practice.for_job(&schedule);
-        let audit = rules::audit(&schedule, &self.options.practice);
+        let mut audit = rules::audit(&schedule, &self.options.practice);
+        let review = &self.options.review;
+        let as_of = self.options.as_of;
+        let uses = accepted.apply(&review.accepted, &schedule, &mut audit, as_of);
+        let gone = review.since.as_ref();
+        let gone = gone.map_or_else(Vec::new, |since| since.mark(&schedule, &mut audit));
+        let proposed = self
+            .options
+            .workbooks
+            .then(|| self.proposed(name, &schedule, &audit));
+        audit.list_from(review.least());
         let reason = group.reason.to_string();
-        if !self.options.workbooks {
-            return Some(done(&schedule, audit, &parts, reason, None));
-        }
-        let (proposal, taken) = self.proposed(name, &schedule);
+        let Some((proposal, taken)) = proposed else {
+            return Some(done(&schedule, (audit, uses), &parts, reason, None));
+        };
         let author = match parts.as_slice() {
             [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
             _ => None,
@@ -384,6 +420,8 @@ impl Run<'_> {
             grouping: &reason,
             links: &copies,
             remarks: typed,
+            uses: &uses,
+            gone: &gone,
         };
         let written = job::workbook(&view)
             .map_err(|error| error.to_string())
@@ -405,15 +443,22 @@ impl Run<'_> {
         };
         Some(Done {
             takeoff: taken,
-            ..done(&schedule, audit, &parts, reason, workbook)
+            ..done(&schedule, (audit, uses), &parts, reason, workbook)
         })
     }
 
     /// The schedule that is proposed, written as a workbook of its own, and
     /// the takeoff of both.
-    fn proposed(&self, name: &str, schedule: &Schedule) -> (Proposal, Vec<takeoff::Item>) {
+    fn proposed(
+        &self,
+        name: &str,
+        schedule: &Schedule,
+        audit: &Audit,
+    ) -> (Proposal, Vec<takeoff::Item>) {
         let practice = self.options.practice.for_job(schedule);
-        let proposal = proposal::propose(schedule, &practice);
+        let accepted = audit.findings.iter().filter(|f| !f.stands());
+        let accepted: Vec<Reported> = accepted.cloned().collect();
+        let proposal = proposal::propose_beside(schedule, &practice, &accepted);
         let proposed = proposal.schedule();
         let taken = takeoff::takeoff(schedule, proposed, &practice, &self.options.prices);
         let relative = format!("proposed/{name}.xlsx");
@@ -460,6 +505,7 @@ impl Run<'_> {
                 job.findings.iter().map(|finding| annotated::Item {
                     job: &job.row.job,
                     finding,
+                    dwellings: &job.dwellings,
                 })
             })
             .filter(|item| item.finding.address.file == file.path)
@@ -476,6 +522,7 @@ impl Run<'_> {
             .filter(|(path, _)| **path != file.path)
             .map(|(path, copy)| (path.clone(), format!("{up}{copy}")))
             .collect();
+        let uses: Vec<&Use> = jobs.iter().flat_map(|job| &job.uses).collect();
         let view = annotated::FileView {
             book: &file.book,
             original: original.as_deref(),
@@ -485,6 +532,7 @@ impl Run<'_> {
             as_of: self.options.as_of,
             links: &seen,
             remarks: typed,
+            uses: &uses,
         };
         let written = annotated::workbook(&view)
             .map_err(|error| error.to_string())
@@ -549,21 +597,20 @@ fn original(candidate: &Candidate) -> Option<Vec<u8>> {
 
 fn merge(into: &mut Typed, from: Typed) {
     for (id, remark) in from {
-        into.entry(id).or_insert(remark);
+        into.entry(id).or_default().fill(&remark);
     }
 }
 
 fn done(
     schedule: &Schedule,
-    audit: Audit,
+    (audit, uses): (Audit, Vec<Use>),
     parts: &[(&ReadFile, RowChoice)],
     reason: String,
     workbook: Option<String>,
 ) -> Done {
     let files: Vec<String> = parts.iter().map(|(file, _)| file.path.clone()).collect();
     let worst = audit
-        .findings
-        .iter()
+        .standing()
         .enumerate()
         .max_by_key(|(at, finding)| (finding.severity, std::cmp::Reverse(*at)))
         .map(|(_, finding)| (finding.severity, finding.rule));
@@ -579,6 +626,7 @@ fn done(
             fix: audit.count(Severity::Fix),
             verify: audit.count(Severity::Verify),
             note: audit.count(Severity::Note),
+            accepted: audit.accepted(),
             worst,
             files,
             reason,
@@ -591,6 +639,8 @@ fn done(
             .map(|finding| Record::new(schedule, finding))
             .collect(),
         facts: facts::facts(schedule, &audit),
+        dwellings: Dwellings::of(schedule),
+        uses,
         findings: audit.findings,
         tallies: audit.tallies,
         takeoff: Vec::new(),

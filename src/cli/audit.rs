@@ -1,7 +1,8 @@
 //! `ampledger audit`.
 
 use super::{AUDITED, FOUND, UNREAD, USAGE, headings, print, print_bytes};
-use crate::batch::{self, JobPer, Options};
+use crate::acceptance;
+use crate::batch::{self, JobPer, Options, Review, Since};
 use crate::findings::Severity;
 use crate::practice::{Practice, ProfileError};
 use crate::report::drawing::Drawings;
@@ -74,6 +75,23 @@ pub struct Args {
     #[arg(long, value_name = "WHICH", default_value = "findings")]
     drawings: DrawingsArg,
 
+    /// Findings that somebody answers for: a TOML file as the audit writes
+    /// accepted.toml. They leave the counts and stay listed; each lapses when
+    /// what was found or the limit changes. A sheet 'Accepted' of a job's
+    /// workbook and the column 'Accept' of an annotated one do the same.
+    #[arg(long, value_name = "FILE")]
+    accepted: Option<PathBuf>,
+
+    /// An earlier audit folder: findings say since when they are open, or
+    /// that they are new, and what is gone is listed.
+    #[arg(long, value_name = "DIR")]
+    since: Option<PathBuf>,
+
+    /// List findings of this severity and worse alone; all are counted, and
+    /// the disposition stays.
+    #[arg(long, value_name = "SEVERITY")]
+    min_severity: Option<FailOn>,
+
     /// Write into a folder that was not made by ampledger; files in the way
     /// are moved to kept/ in it.
     #[arg(long)]
@@ -94,6 +112,33 @@ enum FailOn {
     Fix,
     Verify,
     Note,
+}
+
+impl From<FailOn> for Severity {
+    fn from(arg: FailOn) -> Self {
+        match arg {
+            FailOn::Fix => Self::Fix,
+            FailOn::Verify => Self::Verify,
+            FailOn::Note => Self::Note,
+        }
+    }
+}
+
+/// What is known of the findings beside the schedules.
+fn review(args: &Args) -> Result<Review, String> {
+    let accepted = match &args.accepted {
+        Some(path) => acceptance::from_file(path).map_err(|error| error.to_string())?,
+        None => Vec::new(),
+    };
+    let since = match &args.since {
+        Some(folder) => Some(Since::read(folder).map_err(|error| error.to_string())?),
+        None => None,
+    };
+    Ok(Review {
+        accepted,
+        since,
+        least: args.min_severity.map(Severity::from),
+    })
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -163,7 +208,15 @@ pub(super) fn run(args: &Args) -> u8 {
             return USAGE;
         }
     };
+    let review = match review(args) {
+        Ok(review) => review,
+        Err(sentence) => {
+            eprintln!("ampledger: {sentence}");
+            return USAGE;
+        }
+    };
     let options = Options {
+        review,
         paths: args.paths.clone(),
         out: args.out.clone(),
         force: args.force,
@@ -204,11 +257,7 @@ pub(super) fn run(args: &Args) -> u8 {
     for warning in &batch.warnings {
         eprintln!("ampledger: {warning}");
     }
-    let limit = args.fail_on.map(|severity| match severity {
-        FailOn::Fix => Severity::Fix,
-        FailOn::Verify => Severity::Verify,
-        FailOn::Note => Severity::Note,
-    });
+    let limit = args.fail_on.map(Severity::from);
     if batch.is_incomplete() {
         UNREAD
     } else if limit.is_some_and(|limit| batch.worst >= Some(limit)) {

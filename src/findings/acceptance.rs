@@ -1,10 +1,9 @@
 //! Findings that somebody answers for: what was accepted, by whom, why, and
 //! whether that still holds.
 
-use super::Reported;
+use super::{Dwellings, Reported};
 use crate::schedule::{Name, Schedule};
 use jiff::civil::Date;
-use std::collections::BTreeMap;
 
 /// Any subject, any dwelling.
 const ANY: &str = "*";
@@ -119,6 +118,30 @@ impl Acceptance {
                 .any(|name| plain(name) == plain(wanted))
     }
 
+    /// By whom and why.
+    pub fn accepted(&self) -> Accepted {
+        Accepted {
+            reason: self.reason.trim().to_owned(),
+            by: self.by.trim().to_owned(),
+            until: self.until,
+        }
+    }
+
+    /// What it is about, in a few words: `protection-over-mop LP-1,3 in 3B`.
+    pub fn about(&self) -> String {
+        match &self.target {
+            Target::Id(id) => format!("finding {id}"),
+            Target::Named {
+                rule,
+                subject,
+                dwelling,
+            } => match dwelling.trim() {
+                "" => format!("{rule} {subject}"),
+                dwelling => format!("{rule} {subject} in {dwelling}"),
+            },
+        }
+    }
+
     fn is_about(&self, finding: &Reported, dwellings: &Dwellings) -> bool {
         let (rule, subject, dwelling) = match &self.target {
             Target::Id(id) => return *id == finding.id,
@@ -132,7 +155,7 @@ impl Acceptance {
         let stands_in = match dwelling {
             ANY => true,
             "" => subject == whole || subject == ANY,
-            named => dwellings.is_in(&finding.dwelling, named),
+            named => dwellings.is_in(&finding.dwelling, &Name::new(named)),
         };
         let own = plain(finding.subject_in_dwelling());
         let is_subject = subject == ANY || subject == whole || subject == own;
@@ -185,11 +208,7 @@ impl Acceptance {
                 changed.get_or_insert_with(|| self.changed(finding));
             } else if ended.is_none() {
                 covered.push(finding.id.clone());
-                finding.accepted.get_or_insert_with(|| Accepted {
-                    reason: self.reason.trim().to_owned(),
-                    by: self.by.trim().to_owned(),
-                    until: self.until,
-                });
+                finding.accepted.get_or_insert_with(|| self.accepted());
             }
         }
         let incomplete = self.wanting.clone().map(Standing::Incomplete);
@@ -208,60 +227,5 @@ impl Acceptance {
             standing,
             ids,
         }
-    }
-}
-
-/// The dwellings of a job and their declared types.
-#[derive(Clone, Debug, Default)]
-pub struct Dwellings {
-    /// Key of the dwelling: key and name of its type; empty where it has none.
-    types: BTreeMap<String, (String, String)>,
-    /// By key of the type: its dwellings, as written, in the order of the rows.
-    of_type: BTreeMap<String, Vec<String>>,
-}
-
-impl Dwellings {
-    pub fn of(schedule: &Schedule) -> Self {
-        let mut dwellings = Self::default();
-        for (_, unit) in schedule.audited_units() {
-            let Some(dwelling) = unit.dwelling.get() else {
-                continue;
-            };
-            let kind = unit.dwelling_type.get();
-            let known = dwellings
-                .types
-                .entry(dwelling.key().to_owned())
-                .or_default();
-            if let Some(kind) = kind.filter(|_| known.0.is_empty()) {
-                *known = (kind.key().to_owned(), kind.text().to_owned());
-                let of_type = dwellings.of_type.entry(kind.key().to_owned());
-                of_type.or_default().push(dwelling.text().to_owned());
-            }
-        }
-        dwellings
-    }
-
-    /// The declared type of a dwelling, as written; empty where it has none.
-    pub fn type_of(&self, dwelling: &str) -> &str {
-        let known = self.types.get(Name::new(dwelling).key());
-        known.map_or("", |(_, kind)| kind.as_str())
-    }
-
-    /// All dwellings of a type, in the order of the rows.
-    pub fn of_type(&self, kind: &str) -> &[String] {
-        let known = self.of_type.get(Name::new(kind).key());
-        known.map_or(&[], Vec::as_slice)
-    }
-
-    /// Whether a dwelling is the one that is named, or of the type that is
-    /// named: a dwelling's name goes before a type's.
-    fn is_in(&self, dwelling: &str, named: &str) -> bool {
-        let (own, named) = (Name::new(dwelling), Name::new(named));
-        if self.types.contains_key(named.key()) {
-            return own.key() == named.key();
-        }
-        let kind = self.types.get(own.key());
-        own.key() == named.key()
-            || kind.is_some_and(|(kind, _)| !kind.is_empty() && kind == named.key())
     }
 }

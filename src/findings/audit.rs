@@ -15,6 +15,8 @@ pub struct Reported {
     pub subject_label: String,
     /// The dwelling that it stands in; empty for the building.
     pub dwelling: String,
+    /// Its declared type; empty where it has none.
+    pub dwelling_type: String,
     /// The place, spelled out: the source's own file, sheet and cell.
     pub address: Address,
     pub place: Place,
@@ -30,6 +32,9 @@ pub struct Reported {
     pub group: String,
     /// Somebody answers for it: it is listed and not counted.
     pub accepted: Option<Accepted>,
+    /// Against an earlier audit: `new`, `open since revision 2`; empty where
+    /// none was given.
+    pub since: String,
 }
 
 impl Reported {
@@ -82,6 +87,9 @@ pub struct Audit {
     pub outcomes: Vec<Outcome>,
     /// In the order of file, sheet, row, column, rule.
     pub findings: Vec<Reported>,
+    /// Those below the least severity that was asked for: counted, and
+    /// listed nowhere.
+    pub unlisted: Vec<Reported>,
     /// One entry a rule, in the order of the registry.
     pub tallies: Vec<RuleTally>,
     pub disposition: Disposition,
@@ -97,12 +105,26 @@ impl Audit {
 
     /// Findings that nobody accepted.
     pub fn standing(&self) -> impl Iterator<Item = &Reported> {
-        self.findings.iter().filter(|finding| finding.stands())
+        self.all().filter(|finding| finding.stands())
+    }
+
+    fn all(&self) -> impl Iterator<Item = &Reported> {
+        self.findings.iter().chain(&self.unlisted)
     }
 
     /// How many findings were accepted.
     pub fn accepted(&self) -> usize {
-        self.findings.len() - self.standing().count()
+        self.all().filter(|finding| !finding.stands()).count()
+    }
+
+    /// Lists findings of this severity and worse alone.
+    pub fn list_from(&mut self, least: Severity) {
+        let all = std::mem::take(&mut self.findings);
+        let (listed, below) = all
+            .into_iter()
+            .partition(|finding| finding.severity >= least);
+        self.findings = listed;
+        self.unlisted = below;
     }
 
     /// The worst severity that stands.

@@ -7,13 +7,15 @@
 pub mod acceptance;
 mod audit;
 mod disposition;
+mod dwellings;
 mod id;
 mod outcome;
 mod subject;
 
-pub use acceptance::{Acceptance, Accepted, Dwellings, Standing, Target, Use};
+pub use acceptance::{Acceptance, Accepted, Standing, Target, Use};
 pub use audit::{Audit, NotCheckedTally, Reported, RuleTally, subject_in_dwelling};
 pub use disposition::Disposition;
+pub use dwellings::Dwellings;
 pub use id::finding_id;
 pub use outcome::{Change, Finding, Limit, Outcome, Severity, Step, Value, Verdict, Want};
 pub use subject::Subject;

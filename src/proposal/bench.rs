@@ -17,6 +17,8 @@ use std::rc::Rc;
 pub(super) struct Bench<'a> {
     pub original: &'a Schedule,
     pub practice: &'a Practice,
+    /// Findings that were accepted.
+    pub accepted: &'a [Reported],
     pub before: Audit,
     /// Resolved, as of the end of the last round.
     pub now: Rc<Schedule>,
@@ -37,11 +39,12 @@ pub(super) struct Bench<'a> {
 }
 
 impl<'a> Bench<'a> {
-    pub fn new(original: &'a Schedule, practice: &'a Practice) -> Self {
+    pub fn new(original: &'a Schedule, practice: &'a Practice, accepted: &'a [Reported]) -> Self {
         let now = Rc::new(unbuild(original).build());
         Self {
             original,
             practice,
+            accepted,
             before: rules::audit(original, practice),
             next: (*now).clone(),
             now,
@@ -66,7 +69,22 @@ impl<'a> Bench<'a> {
         });
         self.now = Rc::new(unbuild(&self.next).build());
         self.next = (*self.now).clone();
-        rules::audit(&self.now, self.practice)
+        self.audit()
+    }
+
+    /// Of the schedule so far; what was accepted and is still the same does
+    /// not stand.
+    pub fn audit(&self) -> Audit {
+        let mut audit = rules::audit(&self.now, self.practice);
+        for finding in &mut audit.findings {
+            let known = self.accepted.iter().find(|known| {
+                known.id == finding.id
+                    && known.found == finding.found
+                    && known.limit == finding.limit
+            });
+            finding.accepted = known.and_then(|known| known.accepted.clone());
+        }
+        audit
     }
 
     /// Findings that stand, worst first in the order of the list, and that
@@ -83,7 +101,7 @@ impl<'a> Bench<'a> {
             audit
                 .findings
                 .iter()
-                .filter(move |f| f.severity == severity)
+                .filter(move |f| f.severity == severity && f.stands())
         };
         stands(Severity::Fix)
             .chain(

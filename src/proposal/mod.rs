@@ -18,13 +18,20 @@ pub mod text;
 
 pub use data::{Changed, HomeRun, Proposal, ProposedChain, ProposedCircuit, ProposedRun, Question};
 
+use crate::findings::Reported;
 use crate::practice::Practice;
 use crate::schedule::Schedule;
 
 /// The schedule that is proposed in place of `schedule`.
 pub fn propose(schedule: &Schedule, practice: &Practice) -> Proposal {
+    propose_beside(schedule, practice, &[])
+}
+
+/// The same, leaving alone what somebody answers for: `accepted` are the
+/// findings of the schedule that were accepted.
+pub fn propose_beside(schedule: &Schedule, practice: &Practice, accepted: &[Reported]) -> Proposal {
     let practice = practice.for_job(schedule);
-    let mut bench = bench::Bench::new(schedule, &practice);
+    let mut bench = bench::Bench::new(schedule, &practice, accepted);
     repair::run(&mut bench);
     data::finish(bench)
 }

@@ -4,7 +4,7 @@
 use super::ReportError;
 use super::batch::JobRow;
 use super::record::Record;
-use crate::findings::RuleTally;
+use crate::findings::{Dwellings, RuleTally, Use};
 use crate::schedule::number;
 use polars::prelude::*;
 
@@ -38,6 +38,8 @@ pub struct UnitFact {
     pub cell: String,
     pub tag: String,
     pub dwelling: String,
+    /// Its declared type; empty where it has none.
+    pub dwelling_type: String,
     pub kind: String,
     /// As written; empty where none is.
     pub model: String,
@@ -85,8 +87,18 @@ pub struct JobResult {
     pub facts: JobFacts,
     /// In the order of the registry.
     pub tallies: Vec<RuleTally>,
+    /// What became of the acceptances that are about it.
+    pub uses: Vec<Use>,
     /// What the job takes, as scheduled and as proposed.
     pub takeoff: Vec<crate::takeoff::Item>,
+}
+
+impl JobFacts {
+    /// The dwellings of the job and their types.
+    pub fn dwellings(&self) -> Dwellings {
+        let units = self.units.iter();
+        Dwellings::from_names(units.map(|u| (u.dwelling.as_str(), u.dwelling_type.as_str())))
+    }
 }
 
 impl JobResult {
@@ -198,6 +210,7 @@ pub fn jobs(rows: &[&JobRow]) -> Result<DataFrame, ReportError> {
         ),
         Column::new("content".into(), about(|a| &a.content)),
         Column::new("superseded_by".into(), superseded),
+        Column::new("accepted".into(), count(|j| j.accepted)),
     ];
     Ok(DataFrame::new(rows.len(), columns)?)
 }
@@ -227,6 +240,7 @@ pub fn units(rows: &[&UnitFact]) -> Result<DataFrame, ReportError> {
         ),
         Column::new("capacity_mbh".into(), numbers(rows, |u| u.capacity)),
         Column::new("heat_kw".into(), numbers(rows, |u| u.heat_kw)),
+        Column::new("dwelling_type".into(), texts(rows, |u| &u.dwelling_type)),
     ];
     Ok(DataFrame::new(rows.len(), columns)?)
 }

@@ -4,7 +4,8 @@
 use super::author::{self, AuthorView, Heading};
 use super::basis::{self, Section};
 use super::copy::{self, Way, Written};
-use super::list::{self, Item, Line, ListView};
+use super::groups::{self, Counts, Line};
+use super::list::{self, GoneRow, Item, ListView};
 use super::names::SheetNames;
 use super::package::SheetEdit;
 use super::page::{self, Links, Page};
@@ -13,7 +14,7 @@ use super::style::Styles;
 use super::{
     ReportError, brief, bus, circuits, controllers, counted, letter, proposed, takeoff, tallies,
 };
-use crate::findings::{Audit, Reported, Severity};
+use crate::findings::{Audit, Dwellings, Reported, Severity, Use};
 use crate::intake::book::Book;
 use crate::practice::Practice;
 use crate::proposal::Proposal;
@@ -47,6 +48,10 @@ pub struct JobView<'a> {
     pub links: &'a BTreeMap<String, String>,
     /// What was typed into an earlier copy of this workbook.
     pub remarks: &'a BTreeMap<String, Remarks>,
+    /// What became of the acceptances that are about the job.
+    pub uses: &'a [Use],
+    /// Findings of an earlier audit that stand no more.
+    pub gone: &'a [GoneRow],
 }
 
 /// Names of our sheets in the workbook.
@@ -105,6 +110,7 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
         None => BTreeMap::new(),
     };
     let ours = Ours::new(&mut names);
+    let dwellings = Dwellings::of(schedule);
     let items: Vec<Item> = view
         .audit
         .findings
@@ -112,10 +118,11 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
         .map(|finding| Item {
             job: schedule.title.as_str(),
             finding,
+            dwellings: &dwellings,
         })
         .collect();
-    let lines = list::lines(&items);
-    let leads = leads(view, &styles);
+    let lines = groups::lines(&items);
+    let leads = leads(view, &styles, Counts::of(&lines));
     let head = 1 + leads.len() as u32;
     let rows = list::rows_by_id(&lines, head + 1);
 
@@ -156,7 +163,7 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
 
 /// The lines above the list: which job, what a reviewer would write, how
 /// much is wrong, and where to sign.
-fn leads<'s>(view: &JobView, styles: &'s Styles) -> Vec<(String, &'s Format)> {
+fn leads<'s>(view: &JobView, styles: &'s Styles, distinct: Counts) -> Vec<(String, &'s Format)> {
     let audit = view.audit;
     let mut title = view.schedule.title.clone();
     let number = view.schedule.facts.number.get();
@@ -171,6 +178,23 @@ fn leads<'s>(view: &JobView, styles: &'s Styles) -> Vec<(String, &'s Format)> {
         count(Severity::Verify),
         counted(count(Severity::Note), "note", "notes"),
     );
+    let listed = Counts::of_list(&audit.findings);
+    if distinct != listed {
+        counts.push_str(&format!(
+            " Equal ones of many dwellings counted once: {}, {} and {}.",
+            distinct.fix, distinct.verify, distinct.note
+        ));
+    }
+    if audit.accepted() > 0 {
+        counts.push_str(&format!(
+            " {} accepted, listed last and counted nowhere.",
+            counted(audit.accepted(), "finding is", "findings are")
+        ));
+    }
+    if !audit.unlisted.is_empty() {
+        let findings = counted(audit.unlisted.len(), "finding is", "findings are");
+        counts.push_str(&format!(" {findings} below the least severity listed."));
+    }
     if not_checked > 0 {
         let checks = counted(not_checked as usize, "check", "checks");
         counts.push_str(&format!(" {checks} could not be done: see Rules."));
@@ -178,7 +202,7 @@ fn leads<'s>(view: &JobView, styles: &'s Styles) -> Vec<(String, &'s Format)> {
     vec![
         (title, &styles.title),
         (
-            format!("Disposition: {}", audit.disposition.name().to_uppercase()),
+            format!("Disposition: {}", audit.disposition_text().to_uppercase()),
             &styles.strong,
         ),
         (counts, &styles.lead),
@@ -207,7 +231,7 @@ impl JobSheets<'_> {
     fn findings(
         &self,
         workbook: &mut Workbook,
-        lines: &[Line],
+        lines: &[Line<Item>],
         leads: &[(String, &Format)],
     ) -> Result<(), ReportError> {
         let sheet = page::add(workbook, &self.ours.findings, "Findings")?;
@@ -221,8 +245,11 @@ impl JobSheets<'_> {
                 .map(|place| sources.address(*place))
                 .collect()
         };
+        let acceptances = list::acceptances(self.view.uses.iter());
         let list = ListView {
             lines,
+            acceptances: &acceptances,
+            below: self.view.gone,
             links: &self.links,
             remarks: self.view.remarks,
             also: &also,
@@ -349,6 +376,7 @@ impl JobSheets<'_> {
         let sections = [
             audit,
             basis::cautions(),
+            basis::acceptances(self.view.uses),
             basis::read(&view.schedule.sources),
             basis::practice(view.practice),
             basis::sources(findings.map(|f| (f.rule, f.source.as_str()))),

@@ -3,8 +3,8 @@
 
 use super::{ALL, Rule, by_name, place};
 use crate::findings::{
-    Audit, Disposition, NotCheckedTally, Outcome, Reported, RuleTally, Severity, Subject, Verdict,
-    Want, finding_id,
+    Audit, Disposition, Dwellings, NotCheckedTally, Outcome, Reported, RuleTally, Severity,
+    Subject, Verdict, Want, finding_id,
 };
 use crate::practice::Practice;
 use crate::schedule::{Place, Schedule, TableKind};
@@ -39,6 +39,7 @@ pub fn audit(schedule: &Schedule, practice: &Practice) -> Audit {
     Audit {
         outcomes,
         findings,
+        unlisted: Vec::new(),
         tallies,
         disposition,
     }
@@ -113,6 +114,7 @@ fn render(
     let mut sources: HashMap<&str, String> = HashMap::new();
     let mut ordinals: HashMap<(&str, String, &str), u32> = HashMap::new();
     let mut findings = Vec::new();
+    let dwellings = Dwellings::of(schedule);
     for (index, outcome) in outcomes.iter().enumerate() {
         let (Some(finding), Some(rule)) = (outcome.finding(), by_name(outcome.rule)) else {
             continue;
@@ -159,6 +161,9 @@ fn render(
             severity: finding.severity,
             subject: outcome.subject,
             subject_label: outcome.subject.label(schedule),
+            dwelling_type: dwelling
+                .map_or("", |name| dwellings.type_of(name))
+                .to_owned(),
             dwelling: dwelling.map_or_else(String::new, |name| name.text().to_owned()),
             address: schedule.sources.address(outcome.at),
             place: outcome.at,
@@ -171,6 +176,7 @@ fn render(
             changes: finding.changes.clone(),
             group,
             accepted: None,
+            since: String::new(),
         });
     }
     findings.sort_by_cached_key(|finding| sort_key(schedule, finding));

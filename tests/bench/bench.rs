@@ -71,6 +71,7 @@ pub fn audit(input: &Path, out: &Path, threads: usize, workbooks: bool) -> Outco
         as_of: jiff::civil::date(2026, 1, 1),
         practice: Practice::default(),
         workbooks,
+        review: Default::default(),
     };
     let began = Instant::now();
     let batch =

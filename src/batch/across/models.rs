@@ -373,6 +373,11 @@ impl Case<'_> {
             ),
             related,
             changes: Vec::new(),
+            dwelling_type: String::new(),
+            accepted_by: String::new(),
+            accepted_reason: String::new(),
+            accepted_until: String::new(),
+            since: String::new(),
         })
     }
 

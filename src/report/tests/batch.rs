@@ -6,6 +6,7 @@ use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
 use crate::report::facts::JobResult;
 use crate::report::formats::findings_frame;
 use crate::report::frame;
+use crate::report::groups::Counts;
 use crate::report::record::Record;
 use crate::report::summary::{SummaryView, summary};
 use crate::report::text::FindingsCsv;
@@ -20,6 +21,7 @@ fn row(job: &str, audit: &Audit) -> JobRow {
         fix: audit.count(Severity::Fix),
         verify: audit.count(Severity::Verify),
         note: audit.count(Severity::Note),
+        accepted: audit.accepted(),
         worst: worst.map(|f| (f.severity, f.rule)),
         files: vec![format!("{job}.xlsx")],
         reason: "One workbook is one job.".into(),
@@ -44,6 +46,7 @@ fn result(schedule: &Schedule, row: JobRow, audit: &Audit) -> JobResult {
         row,
         facts: Default::default(),
         tallies: audit.tallies.clone(),
+        uses: Vec::new(),
     }
 }
 
@@ -51,6 +54,7 @@ fn clean() -> Audit {
     Audit {
         outcomes: Vec::new(),
         findings: Vec::new(),
+        unlisted: Vec::new(),
         tallies: Vec::new(),
         disposition: Disposition::NoExceptionsNoted,
     }
@@ -61,19 +65,16 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     let schedule = house();
     let audit = house_audit(&schedule);
     let mut batch = BatchBook::new(AS_OF).unwrap();
-    batch
-        .add(
-            row("Larch Hill", &audit),
-            &records(&schedule, "Larch Hill", &audit),
-        )
-        .unwrap();
-    batch.add(row("Quarry Row", &clean()), &[]).unwrap();
+    let jobs = [
+        result(&schedule, row("Larch Hill", &audit), &audit),
+        result(&schedule, row("Quarry Row", &clean()), &clean()),
+    ];
+    for job in &jobs {
+        batch.add(job).unwrap();
+    }
     let bytes = batch
         .finish(&BatchEnd {
-            jobs: &[
-                result(&schedule, row("Larch Hill", &audit), &audit),
-                result(&schedule, row("Quarry Row", &clean()), &clean()),
-            ],
+            jobs: &jobs,
             tallies: &audit.tallies,
             unread: &[UnreadFile {
                 path: "bids/old.xls".into(),
@@ -81,6 +82,7 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
             }],
             other_files: 3,
             practice: &Practice::default(),
+            compared: None,
         })
         .unwrap();
     let mut book = read(&bytes);
@@ -105,7 +107,7 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
         "1 revise and resubmit, 1 no exceptions noted. 1 file could not be read: see Unread."
     );
     assert_eq!(
-        jobs[5][..10],
+        jobs[5][..11],
         [
             "Larch Hill",
             "revise and resubmit",
@@ -115,6 +117,7 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
             "3",
             "1",
             "1",
+            "0",
             "FIX controller-missing",
             "jobs/Larch Hill.xlsx"
         ]
@@ -153,7 +156,8 @@ fn csv_has_the_columns_in_their_order() {
     let mut lines = text.lines();
     assert_eq!(
         lines.next().unwrap(),
-        "job,file,sheet,cell,subject,rule,severity,message,found,limit,remedy,source,id"
+        "job,file,sheet,cell,subject,rule,severity,message,found,limit,remedy,source,id,\
+         dwelling,dwelling_type,accepted_by,accepted_reason,accepted_until,since"
     );
     assert_eq!(lines.count(), audit.findings.len());
     assert!(
@@ -218,6 +222,13 @@ fn the_summary_says_where_to_start() {
         unread: 1,
         out: "audited/",
         workbooks: true,
+        distinct: Counts {
+            fix: 3,
+            verify: 1,
+            note: 1,
+        },
+        compared: None,
+        least: Severity::Note,
     })
     .unwrap();
     assert_eq!(
