@@ -33,7 +33,7 @@ pub(super) fn finish(
     out: &OutputFolder,
     mut jobs: Vec<JobResult>,
 ) -> Result<Batch, BatchError> {
-    let across = across::judge(&mut jobs)?;
+    let across = across::judge(&mut jobs, &whole.practice.nameplates)?;
     let review = whole.review;
     for job in &mut jobs {
         job.findings.retain(|f| f.severity >= review.least());

@@ -378,7 +378,7 @@ impl Run<'_> {
         }
         let schedule = draft(&parts, Hints { stem: &group.stem }).build();
         let practice = self.options.practice.for_job(&schedule);
-        let mut audit = rules::audit(&schedule, &self.options.practice);
+        let mut audit = rules::audit_filled(&schedule, &self.options.practice);
         let review = &self.options.review;
         let as_of = self.options.as_of;
         let uses = accepted.apply(&review.accepted, &schedule, &mut audit, as_of);

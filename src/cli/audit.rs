@@ -75,6 +75,12 @@ pub struct Args {
     #[arg(long, value_name = "WHICH", default_value = "findings")]
     drawings: DrawingsArg,
 
+    /// Your own table of nameplates, a CSV file or a workbook with columns as
+    /// Model, MCA, MOP, Volts: goes before what most jobs state of a model,
+    /// and fills what rows leave blank at the strength of a question.
+    #[arg(long, value_name = "FILE")]
+    nameplates: Option<PathBuf>,
+
     /// Findings that somebody answers for: a TOML file as the audit writes
     /// accepted.toml. They leave the counts and stay listed; each lapses when
     /// what was found or the limit changes. A sheet 'Accepted' of a job's
@@ -190,7 +196,7 @@ fn prices(path: Option<&std::path::Path>) -> Result<Prices, String> {
 }
 
 pub(super) fn run(args: &Args) -> u8 {
-    let practice = match practice(args.practice.as_deref()) {
+    let mut practice = match practice(args.practice.as_deref()) {
         Ok(practice) => practice,
         Err(error) => {
             eprintln!("ampledger: {error}");
@@ -208,6 +214,20 @@ pub(super) fn run(args: &Args) -> u8 {
             return USAGE;
         }
     };
+    if let Some(path) = &args.nameplates {
+        match batch::read_nameplates(path) {
+            Ok((nameplates, notes)) => {
+                practice.nameplates = nameplates;
+                for note in notes {
+                    eprintln!("ampledger: {note}");
+                }
+            }
+            Err(sentence) => {
+                eprintln!("ampledger: {sentence}");
+                return USAGE;
+            }
+        }
+    }
     let review = match review(args) {
         Ok(review) => review,
         Err(sentence) => {

@@ -6,7 +6,7 @@ use super::groups::{self, Counts, Line};
 use super::list::Item;
 use super::page::{self, Cell, Column, Page};
 use super::{ReportError, job::JobView};
-use crate::findings::{Dwellings, Reported, Severity};
+use crate::findings::{Dwellings, Reported, Severity, Want};
 use crate::schedule::{Address, Place};
 use rust_xlsxwriter::Worksheet;
 use std::collections::BTreeSet;
@@ -155,7 +155,9 @@ fn not_checked(view: &JobView) -> Vec<String> {
         for missing in &tally.not_checked {
             // What waits is checked next time, and the profile is not the
             // submitter's.
-            let ours = missing.wants.ends_with("in the practice profile");
+            let ours = missing.wants.ends_with("in the practice profile")
+                || missing.wants.ends_with(" nameplate table")
+                || missing.wants == Want::NAMEPLATE_TABLE;
             if !missing.wants.starts_with("waits for") && !ours {
                 by_want
                     .entry(&missing.wants)

@@ -8,6 +8,7 @@ mod conductor;
 mod controller;
 mod declaration;
 mod example;
+mod filled;
 mod overcurrent;
 mod reading;
 mod run;
@@ -26,6 +27,7 @@ mod wording;
 pub use bus::{Layout as BusLayout, SystemBus};
 pub use declaration::{Cite, Family, Rule};
 pub use example::{Example, example};
+pub use filled::audit_filled;
 pub use run::{audit, dispose};
 
 use crate::practice::RuleSeverities;

@@ -5,6 +5,7 @@ mod models;
 mod twice;
 
 use crate::findings::{RuleTally, Severity};
+use crate::practice::Nameplates;
 use crate::report::facts::JobResult;
 use crate::report::formats::About;
 
@@ -30,8 +31,8 @@ pub const RULES: [About; 2] = [
                   values agree where one of a nameplate for two voltages is the other's, where \
                   they are stated for different voltages of one nameplate, or where capacities \
                   lie within 2 percent.",
-        leaves: "Units without a model or with an MCA above their MOP (mop-below-mca), superseded submissions, and models that one job alone \
-                 names. Nobody's nameplate was read: the majority may be wrong.",
+        leaves: "Units without a model or with an MCA above their MOP (mop-below-mca), superseded submissions, models that one job alone \
+                 names, and models of the user's own table (nameplate-off-table). Nobody's nameplate was read: the majority may be wrong.",
     },
     About {
         name: JOB_SUBMITTED_TWICE,
@@ -50,11 +51,15 @@ pub const RULES: [About; 2] = [
 ];
 
 /// Judges all jobs, in their order: adds findings, marks what is superseded.
+/// Models of the user's own table, `listed`, are no question between jobs.
 /// Gives the tallies of these rules.
-pub fn judge(jobs: &mut [JobResult]) -> Result<Vec<RuleTally>, crate::report::ReportError> {
+pub fn judge(
+    jobs: &mut [JobResult],
+    listed: &Nameplates,
+) -> Result<Vec<RuleTally>, crate::report::ReportError> {
     // First, so that a superseded value is held against nobody.
     let twice = twice::judge(jobs);
-    let models = models::judge(jobs)?;
+    let models = models::judge(jobs, listed)?;
     Ok(vec![models, twice])
 }
 

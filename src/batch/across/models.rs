@@ -2,10 +2,11 @@
 
 use super::MODEL_DISAGREES;
 use crate::findings::{RuleTally, Severity, finding_id};
+use crate::practice::Nameplates;
 use crate::report::ReportError;
 use crate::report::facts::{JobResult, UnitFact};
 use crate::report::record::{Record, Spot};
-use crate::schedule::{Amps, Quantity, number};
+use crate::schedule::{Amps, Kilowatts, Quantity, number, voltage_class};
 use polars::prelude::*;
 use std::collections::BTreeMap;
 
@@ -89,25 +90,15 @@ fn contradicts_itself(unit: &UnitFact) -> bool {
     most.is_finite() && least.is_finite() && Amps(least).exceeds(Amps(most))
 }
 
-fn volts(unit: &UnitFact) -> Vec<u32> {
+fn volts(unit: &UnitFact) -> Vec<u16> {
     unit.volts
         .split('/')
         .filter_map(|volts| volts.parse().ok())
         .collect()
 }
 
-/// Nominal voltages of one class feed one nameplate: 208, 230 and 240.
-fn classes(unit: &UnitFact) -> Vec<u32> {
-    let class = |volts: u32| match volts {
-        110..=127 => 120,
-        200..=240 => 240,
-        250..=277 => 277,
-        380..=415 => 400,
-        440..=480 => 480,
-        550..=600 => 600,
-        other => other,
-    };
-    volts(unit).into_iter().map(class).collect()
+fn classes(unit: &UnitFact) -> Vec<u16> {
+    volts(unit).into_iter().map(voltage_class).collect()
 }
 
 fn amps_agree(left: [Option<f64>; 2], right: [Option<f64>; 2], a: &UnitFact, b: &UnitFact) -> bool {
@@ -133,13 +124,20 @@ struct Said<'a> {
 
 type Sayings<'a> = BTreeMap<(String, What), Vec<Said<'a>>>;
 
-fn sayings(jobs: &[JobResult]) -> Sayings<'_> {
+fn sayings<'a>(jobs: &'a [JobResult], listed: &Nameplates) -> Sayings<'a> {
     let mut sayings = Sayings::new();
     for (at, job) in jobs.iter().enumerate() {
         if !job.counts() {
             continue;
         }
-        for unit in job.facts.units.iter().filter(|u| !u.model_key.is_empty()) {
+        // The user's own table outranks the majority: a rule of the job says so.
+        let open = |unit: &&UnitFact| {
+            !unit.model_key.is_empty()
+                && listed
+                    .for_model(&unit.model, unit.heat_kw.map(Kilowatts))
+                    .is_none()
+        };
+        for unit in job.facts.units.iter().filter(open) {
             for what in What::ALL {
                 let Some(text) = what.said(unit) else {
                     continue;
@@ -213,11 +211,11 @@ fn votes(sayings: &Sayings) -> Result<Votes, ReportError> {
     Ok(votes)
 }
 
-pub(super) fn judge(jobs: &mut [JobResult]) -> Result<RuleTally, ReportError> {
+pub(super) fn judge(jobs: &mut [JobResult], listed: &Nameplates) -> Result<RuleTally, ReportError> {
     let mut met = 0;
     let mut found: Vec<(usize, Record)> = Vec::new();
     {
-        let sayings = sayings(jobs);
+        let sayings = sayings(jobs, listed);
         let votes = votes(&sayings)?;
         for ((subject, what), said) in &sayings {
             let first = said.first().map(|s| s.job);

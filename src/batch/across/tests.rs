@@ -63,7 +63,7 @@ fn found(jobs: &[JobResult]) -> Vec<(&str, &str, &str)> {
 }
 
 fn judged(mut jobs: Vec<JobResult>) -> Vec<JobResult> {
-    judge(&mut jobs).expect("a grouping");
+    judge(&mut jobs, &Default::default()).expect("a grouping");
     jobs
 }
 
