@@ -207,10 +207,7 @@ impl ListView<'_> {
         for line in self.lines {
             row += 1;
             if let Line::Group(items) = line {
-                shared = Field::TYPED
-                    .into_iter()
-                    .filter(|f| self.same(items, *f))
-                    .collect();
+                shared = self.shared(items);
             }
             let cells = Field::ALL.map(|field| self.cell(line, field, &shared));
             let widths = columns.iter().map(|(_, width)| *width);
@@ -382,7 +379,7 @@ impl ListView<'_> {
                 groups::short(&doors, kind, first.dwellings)
             )),
             Field::Wrong => Cell::Group(format!(
-                "In {}. In {}: {}",
+                "{}. In {}: {}",
                 groups::naming(&doors, kind, first.dwellings),
                 finding.dwelling,
                 finding.message
@@ -414,6 +411,19 @@ impl ListView<'_> {
             Field::AsLimit => &remarks.as_limit,
             _ => &remarks.accept,
         })
+    }
+
+    /// An acceptance goes together with what it was given for.
+    fn shared(&self, items: &[Item]) -> Vec<Field> {
+        const ACCEPTANCE: [Field; 3] = [Field::Accept, Field::AsFound, Field::AsLimit];
+        let together = ACCEPTANCE.iter().all(|field| self.same(items, *field));
+        Field::TYPED
+            .into_iter()
+            .filter(|field| match ACCEPTANCE.contains(field) {
+                true => together,
+                false => self.same(items, *field),
+            })
+            .collect()
     }
 
     fn same(&self, items: &[Item], field: Field) -> bool {

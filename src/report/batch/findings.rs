@@ -75,7 +75,7 @@ pub(super) fn row(
                 groups::short(&doors, kind, dwellings)
             );
             let message = format!(
-                "In {}. In {}: {}",
+                "{}. In {}: {}",
                 groups::naming(&doors, kind, dwellings),
                 finding.dwelling,
                 finding.message
