@@ -406,6 +406,10 @@ fn a_sheet_of_the_jobs_own_workbook_accepts_by_type_of_dwelling() {
         batch.contains("3 of 4 dwellings of type A, not 4A. In 1A: "),
         "{batch}"
     );
+    assert!(
+        folded(&out.join("batch.xlsx")) >= 3,
+        "each member has its plus sign"
+    );
     let letter = std::fs::read_to_string(out.join("letters/court.md")).expect("a letter");
     assert!(letter.contains("LP-2,4 in 3 of 4 dwellings"), "{letter}");
     let (found, limit) = (wide[0]["found"].clone(), wide[0]["limit"].clone());
@@ -458,6 +462,23 @@ fn the_least_severity_shortens_lists_and_changes_no_count() {
     assert!(fixes.iter().all(|row| row["severity"] == "fix"));
     assert_eq!(job.job(), whole, "counts and disposition stay");
     assert!(said.contains("below fix and listed nowhere"), "{said}");
+}
+
+/// Rows of the third sheet that are hidden below an outline; none may be
+/// hidden without one.
+fn folded(path: &Path) -> usize {
+    let file = std::fs::File::open(path).expect("the workbook");
+    let mut zip = zip::ZipArchive::new(file).expect("a package");
+    let mut xml = String::new();
+    let mut part = zip.by_name("xl/worksheets/sheet3.xml").expect("Findings");
+    std::io::Read::read_to_string(&mut part, &mut xml).expect("XML");
+    let rows = xml.split("<row ").skip(1);
+    let hidden = rows
+        .filter_map(|row| row.split('>').next())
+        .filter(|row| row.contains("hidden=\"1\""));
+    hidden
+        .inspect(|row| assert!(row.contains("outlineLevel=\"1\""), "{row}"))
+        .count()
 }
 
 /// The engineer's building: two accepted deviations, one by a file and one

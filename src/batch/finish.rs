@@ -48,7 +48,8 @@ pub(super) fn finish(
         jobs_csv.add(&job.row)?;
     }
     if whole.workbooks {
-        let mut book = BatchBook::new(whole.as_of)?;
+        let mut book =
+            BatchBook::new(whole.as_of, jobs.iter().map(|job| job.findings.len()).sum())?;
         for job in &jobs {
             book.add(job)?;
         }

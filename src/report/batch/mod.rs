@@ -104,6 +104,9 @@ const HEAD: u32 = 2;
 /// Rows that a sheet of findings takes before the next one begins.
 const MOST_ROWS: u32 = 1_048_000;
 const MOST_LINKS: u32 = 65_000;
+/// More findings are written row by row, so that they never are in memory as
+/// cells; such a sheet has no outline.
+const STREAM_FROM: usize = 20_000;
 
 /// Collects a batch's workbook, job by job.
 pub struct BatchBook {
@@ -119,14 +122,16 @@ pub struct BatchBook {
     sources: BTreeMap<String, BTreeSet<String>>,
     any_since: bool,
     any_accepted: bool,
+    /// The findings are written row by row.
+    streams: bool,
 }
 
 impl BatchBook {
-    /// An empty batch.
+    /// An empty batch that will have so many findings.
     ///
     /// # Errors
     /// Where the temporary file of the findings cannot be made.
-    pub fn new(as_of: Date) -> Result<Self, ReportError> {
+    pub fn new(as_of: Date, findings: usize) -> Result<Self, ReportError> {
         let mut workbook = super::new_workbook("Batch", as_of)?;
         let mut names = SheetNames::default();
         page::add(&mut workbook, &names.give("Overview"), "Overview")?;
@@ -140,6 +145,7 @@ impl BatchBook {
             sheet: 0,
             row: 0,
             sources: BTreeMap::new(),
+            streams: findings > STREAM_FROM,
             any_since: false,
             any_accepted: false,
         };
@@ -155,7 +161,10 @@ impl BatchBook {
             &format!("={}!$A$1", page::quoted(name)),
         )?;
         self.sheet = self.workbook.worksheets().len();
-        let sheet = self.workbook.add_worksheet_with_constant_memory()?;
+        let sheet = match self.streams {
+            true => self.workbook.add_worksheet_with_constant_memory()?,
+            false => self.workbook.add_worksheet(),
+        };
         sheet.set_name(name)?;
         sheet.group_symbols_above(true);
         let page = Page {
@@ -198,6 +207,7 @@ impl BatchBook {
     pub fn add(&mut self, job: &JobResult) -> Result<(), ReportError> {
         let findings: Vec<&Record> = job.findings.iter().collect();
         let dwellings = job.facts.dwellings();
+        let mut folds = Vec::new();
         for line in &groups::lines(&findings) {
             let rows = match line {
                 Line::Group(members) => 1 + members.len() as u32,
@@ -210,12 +220,16 @@ impl BatchBook {
             }
             self.row += 1;
             if rows > 1 {
-                // Before the rows are written: they leave memory then.
-                let sheet = self.workbook.worksheet_from_index(self.sheet)?;
-                sheet.group_rows_collapsed(self.row + 1, self.row + rows - 1)?;
+                folds.push((self.row + 1, self.row + rows - 1));
             }
             let cells = findings::row(&job.row, line, &dwellings, self.row < MOST_LINKS);
             self.write_row(&cells)?;
+        }
+        // A sheet that is written row by row knows no outline: its rows stay
+        // in sight.
+        for (first, last) in folds.into_iter().filter(|_| !self.streams) {
+            let sheet = self.workbook.worksheet_from_index(self.sheet)?;
+            sheet.group_rows_collapsed(first, last)?;
         }
         for finding in &job.findings {
             self.any_since |= !finding.since.is_empty();

@@ -64,7 +64,7 @@ fn clean() -> Audit {
 fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     let schedule = house();
     let audit = house_audit(&schedule);
-    let mut batch = BatchBook::new(AS_OF).unwrap();
+    let mut batch = BatchBook::new(AS_OF, 5).unwrap();
     let jobs = [
         result(&schedule, row("Larch Hill", &audit), &audit),
         result(&schedule, row("Quarry Row", &clean()), &clean()),
