@@ -115,7 +115,7 @@ fn an_accepted_finding_leaves_the_count_and_stays_listed_until_it_changes() {
     job.revise("70A/2P");
     let (lapsed, said) = job.audit(&["--accepted", &file]);
     assert_eq!(of(&lapsed, MOP, "LP-1,3")["accepted_by"], "");
-    assert_eq!(job.job()["fix"], "2");
+    assert_eq!(job.job()["accepted"], "0");
     assert!(said.contains("accepted.toml, line 1"), "{said}");
     assert!(said.contains("lapsed: what was found was"), "{said}");
     // Mended: it matches nothing any more.
