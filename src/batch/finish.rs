@@ -113,7 +113,7 @@ fn distinct(jobs: &[JobResult]) -> Counts {
     jobs.iter()
         .filter(|job| job.counts())
         .map(|job| Counts::of_records(&job.findings))
-        .fold(Counts::default(), Counts::add)
+        .fold(Counts::default(), |sum, of| sum + of)
 }
 
 /// Sums of the counted jobs' tallies, in the order of the registry.

@@ -158,8 +158,12 @@ impl Counts {
     pub fn total(self) -> usize {
         self.fix + self.verify + self.note
     }
+}
 
-    pub fn add(self, other: Self) -> Self {
+impl std::ops::Add for Counts {
+    type Output = Self;
+
+    fn add(self, other: Self) -> Self {
         Self {
             fix: self.fix + other.fix,
             verify: self.verify + other.verify,

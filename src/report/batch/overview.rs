@@ -62,7 +62,7 @@ pub(super) fn write(page: &Page, sheet: &mut Worksheet, end: &BatchEnd) -> Resul
         .iter()
         .filter(|job| job.counts())
         .map(|job| Counts::of_records(&job.findings))
-        .fold(Counts::default(), Counts::add);
+        .fold(Counts::default(), |sum, of| sum + of);
     let mut leads = leads.to_vec();
     let accepted = sum(|job| job.accepted);
     let mut more = Vec::new();
