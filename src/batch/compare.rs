@@ -62,6 +62,10 @@ pub fn compare_audits(options: &CompareOptions) -> Result<Compared, BatchError> 
                 prices: crate::takeoff::Prices::default(),
                 practice: options.practice.clone(),
                 review: Review::default(),
+                profile: String::new(),
+                shard: None,
+                afresh: true,
+                reuse: None,
             },
             &ProgressBar::hidden(),
         )?;

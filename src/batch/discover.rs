@@ -27,12 +27,12 @@ pub struct Candidate {
 /// What was found under the named paths.
 #[derive(Clone, Debug, Default)]
 pub struct Discovery {
-    /// By relative path.
+    /// By folder, then by relative path.
     pub candidates: Vec<Candidate>,
     /// Paths that cannot be read, with a sentence.
     pub unread: Vec<(String, String)>,
-    /// Files that are no schedules by their names.
-    pub others: u64,
+    /// By folder: how many files are no schedules by their names.
+    pub others: BTreeMap<String, u64>,
     /// Folders skipped because we wrote them.
     pub own_outputs: Vec<String>,
 }
@@ -63,7 +63,11 @@ pub fn discover(paths: &[PathBuf]) -> Discovery {
             }
         }
     }
-    found.candidates.sort();
+    // A folder's files stand together, though names of its subfolders may
+    // come between theirs.
+    found
+        .candidates
+        .sort_by(|a, b| (&a.folder, &a.relative, &a.path).cmp(&(&b.folder, &b.relative, &b.path)));
     // The same file, named twice (a folder and a file in it), is read once.
     let mut seen = std::collections::HashSet::new();
     found.candidates.retain(|candidate| {
@@ -146,7 +150,7 @@ fn walk(root: &Path, prefix: &str, found: &mut Discovery) {
             } else if is_candidate(path) {
                 found.push(path.to_path_buf(), here);
             } else {
-                found.others += 1;
+                *found.others.entry(folder_of(&here).to_owned()).or_default() += 1;
             }
         }
     }
@@ -154,16 +158,18 @@ fn walk(root: &Path, prefix: &str, found: &mut Discovery) {
 
 impl Discovery {
     fn push(&mut self, path: PathBuf, relative: String) {
-        let folder = relative
-            .rsplit_once('/')
-            .map_or("", |(folder, _)| folder)
-            .to_owned();
+        let folder = folder_of(&relative).to_owned();
         self.candidates.push(Candidate {
             relative,
             folder,
             path,
         });
     }
+}
+
+/// The folder part of a relative path; empty at the root.
+pub fn folder_of(relative: &str) -> &str {
+    relative.rsplit_once('/').map_or("", |(folder, _)| folder)
 }
 
 fn plain(error: &walkdir::Error) -> String {
@@ -333,10 +339,16 @@ mod tests {
             .iter()
             .map(|c| c.relative.as_str())
             .collect();
-        assert_eq!(names, ["jobs/one/equipment.csv", "jobs/two.XLSX"]);
-        assert_eq!(found.candidates[0].folder, "jobs/one");
-        assert_eq!(found.others, 1);
+        assert_eq!(names, ["jobs/two.XLSX", "jobs/one/equipment.csv"]);
+        assert_eq!(found.candidates[1].folder, "jobs/one");
+        assert_eq!(found.others, BTreeMap::from([(String::new(), 1)]));
         assert_eq!(found.own_outputs, ["audited"]);
+        // Files of one folder stand together, whatever stands below it.
+        std::fs::write(path("jobs/z.csv"), "x")?;
+        std::fs::write(path("jobs/a.csv"), "x")?;
+        let found = discover(&[root.path().to_path_buf()]);
+        let folders: Vec<_> = found.candidates.iter().map(|c| c.folder.as_str()).collect();
+        assert_eq!(folders, ["jobs", "jobs", "jobs", "jobs/one"]);
         // Named itself, the output folder is read.
         let own = discover(&[path("audited")]);
         assert_eq!(own.candidates[0].relative, "jobs/two.xlsx");

@@ -1,45 +1,46 @@
 //! What is about all jobs together, from what stays of each.
 
+use super::held::{RUN, RunFacts};
 use super::outputs::OutputFolder;
 use super::run::{Batch, BatchError, Review};
 use super::{accepted, across, machine};
 use crate::findings::{NotCheckedTally, RuleTally};
 use crate::practice::Practice;
-use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
+use crate::report::batch::{BatchBook, BatchEnd, JobRow};
 use crate::report::facts::JobResult;
 use crate::report::groups::Counts;
 use crate::report::{compare, frame, summary, takeoff, text};
 use crate::rules;
-use jiff::civil::Date;
 use std::collections::BTreeMap;
 
 /// What is known beside the jobs.
 pub(super) struct Whole<'a> {
-    pub as_of: Date,
+    pub run: RunFacts,
     pub practice: &'a Practice,
-    pub unread: &'a [UnreadFile],
-    /// Files that are no schedules.
-    pub others: u64,
     /// The output folder as the user named it.
     pub shown: &'a str,
-    /// Whether workbooks are written, or the lists alone.
-    pub workbooks: bool,
     pub review: &'a Review,
+    /// Jobs that were taken from an earlier audit.
+    pub reused: usize,
+    /// What *Basis* says of this batch beside its date and edition: each a
+    /// name and a sentence.
+    pub notes: Vec<(String, String)>,
 }
 
-/// Judges the jobs against each other and writes the outputs of the batch.
+/// Judges the jobs against each other and writes the outputs of the batch,
+/// whether the jobs were audited now or their facts read back.
 pub(super) fn finish(
     whole: &Whole,
     out: &OutputFolder,
     mut jobs: Vec<JobResult>,
 ) -> Result<Batch, BatchError> {
-    let across = across::judge(&mut jobs, &whole.practice.nameplates)?;
+    let across = across::judge(&mut jobs)?;
     let review = whole.review;
     for job in &mut jobs {
-        job.findings.retain(|f| f.severity >= review.least());
+        job.findings.retain(|f| f.severity >= whole.run.least);
     }
     let since = review.since.as_ref();
-    let compared = since.map(|since| since.compare(&mut jobs, review.least()));
+    let compared = since.map(|since| since.compare(&mut jobs, whole.run.least));
     let mut tallies = sum_tallies(&jobs);
     tallies.extend(across);
     let mut jobs_bytes = Vec::new();
@@ -47,25 +48,29 @@ pub(super) fn finish(
     for job in &jobs {
         jobs_csv.add(&job.row)?;
     }
-    if whole.workbooks {
-        let mut book =
-            BatchBook::new(whole.as_of, jobs.iter().map(|job| job.findings.len()).sum())?;
+    let (unread, workbooks) = (&whole.run.unread, whole.run.workbooks);
+    let mut notes = whole.notes.clone();
+    notes.extend(whole.run.nameplates_note());
+    if workbooks {
+        let findings = jobs.iter().map(|job| job.findings.len()).sum();
+        let mut book = BatchBook::new(whole.run.as_of, findings)?;
         for job in &jobs {
             book.add(job)?;
         }
         let end = BatchEnd {
             jobs: &jobs,
             tallies: &tallies,
-            unread: whole.unread,
-            other_files: whole.others,
+            unread,
+            other_files: whole.run.others,
             practice: whole.practice,
             compared: compared.as_ref(),
+            notes: &notes,
         };
         out.write("batch.xlsx", &book.finish(&end)?)?;
     }
     jobs_csv.finish()?;
     out.write("jobs.csv", &jobs_bytes)?;
-    if whole.workbooks {
+    if workbooks {
         let mut takeoff_bytes = Vec::new();
         let mut takeoff_csv = takeoff::TakeoffCsv::new(&mut takeoff_bytes)?;
         for job in &jobs {
@@ -81,18 +86,20 @@ pub(super) fn finish(
     if !ready.is_empty() {
         out.write("accepted.toml", ready.as_bytes())?;
     }
-    machine::write(out, &jobs, whole.unread)?;
+    out.write(RUN, &whole.run.bytes()?)?;
+    machine::write(out, &jobs, unread, workbooks)?;
     let rows: Vec<JobRow> = jobs.iter().map(|job| job.row.clone()).collect();
     let summary = summary::summary(&summary::SummaryView {
         jobs: &rows,
         rules: &frame::rules_by_severity(&frame::counted_findings(&jobs)?)?,
-        unread: whole.unread.len(),
+        unread: unread.len(),
         out: whole.shown,
-        workbooks: whole.workbooks,
+        workbooks,
+        reused: whole.reused,
         tallies: &tallies,
         distinct: distinct(&jobs),
         compared: compared.as_ref(),
-        least: review.least(),
+        least: whole.run.least,
     })?;
     let worst = rows
         .iter()

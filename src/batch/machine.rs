@@ -5,7 +5,7 @@ use super::across;
 use super::outputs::OutputFolder;
 use crate::findings::Severity;
 use crate::report::ReportError;
-use crate::report::batch::{JobRow, UnreadFile};
+use crate::report::batch::UnreadFile;
 use crate::report::facts::{self, JobResult, SystemFact, UnitFact};
 use crate::report::formats::{self, About, Format};
 use crate::report::record::Record;
@@ -19,21 +19,26 @@ pub(super) fn write(
     out: &OutputFolder,
     jobs: &[JobResult],
     unread: &[UnreadFile],
+    workbooks: bool,
 ) -> Result<(), ReportError> {
     let rules = declared();
     let findings: Vec<Record> = jobs.iter().flat_map(|job| job.findings.clone()).collect();
     for format in Format::ALL {
         out.write(format.file(), &format.bytes(&findings, &rules, unread)?)?;
     }
-    let rows: Vec<&JobRow> = jobs.iter().map(|job| &job.row).collect();
     let units: Vec<&UnitFact> = jobs.iter().flat_map(|job| &job.facts.units).collect();
     let systems: Vec<&SystemFact> = jobs.iter().flat_map(|job| &job.facts.systems).collect();
-    for (name, frame) in [
-        ("jobs.parquet", facts::jobs(&rows)?),
+    let mut frames = vec![
+        ("jobs.parquet", facts::jobs(jobs)?),
         ("units.parquet", facts::units(&units)?),
         ("systems.parquet", facts::systems(&systems)?),
         ("tallies.parquet", facts::tallies(jobs)?),
-    ] {
+    ];
+    // No proposal is made without workbooks.
+    if workbooks {
+        frames.push(("takeoff.parquet", facts::takeoff(jobs)?));
+    }
+    for (name, frame) in frames {
         out.write(name, &formats::parquet(frame)?)?;
     }
     Ok(())

@@ -7,11 +7,15 @@ mod compare;
 mod discover;
 mod facts;
 mod finish;
+mod held;
 mod machine;
 mod nameplates;
 mod outputs;
 mod plan;
+mod reuse;
+mod roll_up;
 mod run;
+mod shard;
 mod since;
 mod understand;
 
@@ -20,7 +24,9 @@ pub use across::RULES as RULES_ACROSS_JOBS;
 pub use compare::{CompareOptions, Compared, compare_audits};
 pub use nameplates::read_nameplates;
 pub use outputs::{NotOurs, OutputFolder};
+pub use roll_up::{RollUpOptions, roll_up};
 pub use run::{Batch, BatchError, Options, Review, audit};
+pub use shard::Shard;
 pub use since::Since;
 pub use understand::{
     FileReading, FormReading, JobReading, Understood, UnknownHeading, understand,

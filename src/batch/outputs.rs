@@ -12,16 +12,16 @@ use std::sync::Mutex;
 
 /// `DIR/ampledger.json`.
 #[derive(Debug, Default, Serialize, Deserialize)]
-struct Manifest {
+pub(super) struct Manifest {
     /// Says what the file is to whoever opens it.
     about: String,
     version: String,
     /// Relative path to the hash of what we wrote there.
-    outputs: BTreeMap<String, String>,
+    pub outputs: BTreeMap<String, String>,
     /// Outputs into which remarks of people were carried over: read again
     /// before they are replaced, as those are that were changed since.
     #[serde(default)]
-    with_remarks: BTreeSet<String>,
+    pub with_remarks: BTreeSet<String>,
 }
 
 /// Lines of what a run is about to write, so that the next one knows the
@@ -188,6 +188,23 @@ impl OutputFolder {
                 .is_ok_and(|bytes| !self.is_as_we_wrote_it(relative, &hash(&bytes)))
     }
 
+    /// Whether an output stands there exactly as the last run wrote it, which
+    /// was not cut short since.
+    pub fn stands_as_written(&self, relative: &str) -> bool {
+        let known = self.before.get(relative);
+        known.is_some_and(|hashes| hashes.len() == 1)
+            && std::fs::read(self.root.join(relative))
+                .is_ok_and(|bytes| self.is_as_we_wrote_it(relative, &hash(&bytes)))
+    }
+
+    /// Takes an output of the last run for one of this: it stays as it is.
+    pub fn stays(&self, relative: &str) {
+        let hash = self.before.get(relative).and_then(BTreeSet::first);
+        if let Some(hash) = hash {
+            lock(&self.now).insert(relative.to_owned(), hash.clone());
+        }
+    }
+
     /// Notes that remarks were carried over into an output.
     pub fn carries_remarks(&self, relative: &str) {
         lock(&self.with_remarks).insert(relative.to_owned());
@@ -247,6 +264,11 @@ impl OutputFolder {
         if self.is_as_we_wrote_it(relative, &hash(&there)) {
             return Ok(());
         }
+        self.keep(relative, path, "was changed since")
+    }
+
+    /// Moves what stands there to `kept/`.
+    fn keep(&self, relative: &str, path: &Path, why: &str) -> io::Result<()> {
         let mut kept = self.root.join("kept").join(relative);
         let mut count = 1;
         while kept.exists() {
@@ -262,10 +284,7 @@ impl OutputFolder {
         }
         std::fs::rename(path, &kept)?;
         let shown = kept.strip_prefix(&self.root).unwrap_or(&kept);
-        lock(&self.kept).push(format!(
-            "{relative} was changed since; moved to {}",
-            shown.display()
-        ));
+        lock(&self.kept).push(format!("{relative} {why}; moved to {}", shown.display()));
         Ok(())
     }
 
@@ -297,7 +316,9 @@ impl OutputFolder {
             let path = self.root.join(relative);
             if plain && path.is_file() {
                 self.keep_if_changed(relative, &path)?;
-                if path.is_file() {
+                if path.is_file() && lock(&self.with_remarks).contains(relative) {
+                    self.keep(relative, &path, "carries remarks, and its job is gone")?;
+                } else if path.is_file() {
                     std::fs::remove_file(&path)?;
                 }
             }
@@ -385,7 +406,7 @@ fn widen_permissions(_: &Path) -> io::Result<()> {
     Ok(())
 }
 
-fn hash(bytes: &[u8]) -> String {
+pub(super) fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes)
         .iter()
         .map(|byte| format!("{byte:02x}"))
@@ -433,6 +454,29 @@ mod tests {
         assert_eq!(std::fs::read(dir.join("jobs/b.xlsx"))?, b"newer");
         open()?.write("jobs/b.xlsx", b"newest")?;
         assert!(!dir.join("kept/jobs/b.xlsx").exists(), "it was listed on");
+        Ok(())
+    }
+
+    #[test]
+    fn remarks_of_a_job_that_is_gone_are_kept() -> Result<(), Box<dyn std::error::Error>> {
+        let root = tempfile::tempdir()?;
+        let dir = root.path().join("audited");
+        let open = || OutputFolder::open(&dir, false).map_err(|e| e.0);
+        let first = open()?;
+        first.write("jobs/a.xlsx", b"with a remark")?;
+        first.carries_remarks("jobs/a.xlsx");
+        first.finish(Stale::Goes)?;
+        assert!(open()?.stands_as_written("jobs/a.xlsx"));
+        let kept = open()?.finish(Stale::Goes)?;
+        assert_eq!(
+            kept,
+            ["jobs/a.xlsx carries remarks, and its job is gone; moved to kept/jobs/a.xlsx"]
+        );
+        assert_eq!(
+            std::fs::read(dir.join("kept/jobs/a.xlsx"))?,
+            b"with a remark"
+        );
+        assert!(open()?.finish(Stale::Goes)?.is_empty(), "once");
         Ok(())
     }
 

@@ -6,6 +6,7 @@
 //! are small and stay: recognising them takes longer than reading.
 
 use super::discover::{Candidate, Discovery, natural_key};
+use super::outputs::hash;
 use crate::intake::assemble::ReadFile;
 use crate::intake::book::{Book, Limits};
 use crate::intake::found::FoundTable;
@@ -14,6 +15,7 @@ use crate::intake::recognise;
 use crate::intake::schema::Schemas;
 use rayon::prelude::*;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -28,6 +30,8 @@ const SHEETS_SAID: usize = 4;
 #[derive(Debug)]
 pub(super) struct PlannedFile {
     pub candidate: Candidate,
+    /// Of its bytes, taken before they were read.
+    pub hash: String,
     known: Known,
 }
 
@@ -109,7 +113,7 @@ pub(super) fn plan(found: Discovery, per: JobPer, each: &(dyn Fn() + Sync)) -> P
     let mut plan = Plan {
         clusters: Vec::new(),
         unread: found.unread,
-        others: found.others,
+        others: found.others.values().sum(),
         own_outputs: found.own_outputs,
     };
     let folders: Vec<Vec<Candidate>> = found
@@ -142,9 +146,12 @@ fn plan_folder(
     let results: Vec<_> = folder
         .into_par_iter()
         .map(|candidate| {
+            // First the hash: a file that changes meanwhile then has another
+            // one the next time.
+            let hash = hash_of(&candidate.path);
             let read = read_file(&candidate);
             each();
-            (candidate, read)
+            ((candidate, hash), read)
         })
         .collect();
     let mut unread = Vec::new();
@@ -153,13 +160,13 @@ fn plan_folder(
     for (candidate, result) in results {
         match result {
             Ok(file) if file.tables.is_empty() => {
-                unread.push((candidate.relative, no_table(&file)));
+                unread.push((candidate.0.relative, no_table(&file)));
             }
             Ok(file) => {
                 candidates.push(candidate);
                 files.push(file);
             }
-            Err(sentence) => unread.push((candidate.relative, sentence)),
+            Err(sentence) => unread.push((candidate.0.relative, sentence)),
         }
     }
     let Grouping { jobs, unjoined } = group(&files, per);
@@ -172,6 +179,17 @@ fn plan_folder(
     let bytes: u64 = files.iter().map(|file| file.bytes).sum();
     let keep = kept.fetch_add(bytes, Ordering::Relaxed) + bytes <= KEPT_BYTES;
     (clusters(candidates, files, jobs, keep), unread)
+}
+
+/// Empty where the file cannot be read, or is none that is read: its reader
+/// says why. A pipe would be waited for.
+fn hash_of(path: &Path) -> String {
+    let most = Limits::default().file_bytes;
+    let is_read = |meta: std::fs::Metadata| meta.is_file() && meta.len() <= most;
+    if !std::fs::metadata(path).is_ok_and(is_read) {
+        return String::new();
+    }
+    std::fs::read(path).map_or_else(|_| String::new(), |bytes| hash(&bytes))
 }
 
 fn no_table(file: &ReadFile) -> String {
@@ -195,7 +213,7 @@ fn no_table(file: &ReadFile) -> String {
 
 /// Splits a folder's jobs into sets that share no file.
 fn clusters(
-    candidates: Vec<Candidate>,
+    candidates: Vec<(Candidate, String)>,
     files: Vec<ReadFile>,
     jobs: Vec<JobGroup>,
     keep: bool,
@@ -223,7 +241,7 @@ fn clusters(
     let mut place = vec![(0, 0); files.len()];
     let mut made: Vec<Cluster> = Vec::new();
     let mut cluster_of = std::collections::HashMap::new();
-    for (index, (candidate, file)) in candidates.into_iter().zip(files).enumerate() {
+    for (index, ((candidate, hash), file)) in candidates.into_iter().zip(files).enumerate() {
         let set = root(&mut set_of, index);
         let cluster = *cluster_of.entry(set).or_insert_with(|| {
             made.push(Cluster {
@@ -238,7 +256,11 @@ fn clusters(
         } else {
             Known::Tables(file.bytes, file.tables)
         };
-        made[cluster].files.push(PlannedFile { candidate, known });
+        made[cluster].files.push(PlannedFile {
+            candidate,
+            hash,
+            known,
+        });
     }
     for mut job in jobs {
         let Some(&(first, _)) = job.files.first() else {

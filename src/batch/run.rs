@@ -4,19 +4,22 @@ use super::accepted::Accepted;
 use super::discover::{Candidate, discover, distinct_file_names, natural_key};
 use super::facts;
 use super::finish::{Whole, finish};
+use super::held::RunFacts;
 use super::outputs::{NotOurs, OutputFolder, Stale};
 use super::plan::{Cluster, plan};
+use super::reuse::Earlier;
+use super::shard::Shard;
 use super::since::Since;
 use crate::findings::{Acceptance, Audit, Dwellings, Reported, RuleTally, Severity, Use};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
-use crate::practice::Practice;
+use crate::practice::{Nameplates, Practice};
 use crate::proposal::{self, Proposal};
 use crate::report::batch::{JobRow, UnreadFile};
 use crate::report::copy::Written;
 use crate::report::drawing::{self, Drawings};
-use crate::report::facts::{JobFacts, JobResult};
+use crate::report::facts::{JobFacts, JobResult, Origin};
 use crate::report::record::Record;
 use crate::report::{ReportError, annotated, job, letter, proposed_book, remarks};
 use crate::rules;
@@ -29,6 +32,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 
 /// What to audit, and how.
@@ -41,6 +45,15 @@ pub struct Options {
     /// The only clock.
     pub as_of: Date,
     pub practice: Practice,
+    /// The text that the practice was read from; empty for the defaults.
+    pub profile: String,
+    /// Audit this part of the source folders alone.
+    pub shard: Option<Shard>,
+    /// Audit every job, also those that are unchanged since the output folder
+    /// was written.
+    pub afresh: bool,
+    /// Take unchanged jobs from this audit's folder too.
+    pub reuse: Option<PathBuf>,
     /// Without them only the lists are written, and workbooks of earlier runs
     /// stay as they are.
     pub workbooks: bool,
@@ -109,28 +122,57 @@ pub struct Batch {
 
 /// A job once it is done; its schedule and outcomes have left memory.
 struct Done {
-    /// As it counts in the order of the outputs.
-    order: (Vec<(u64, String)>, String, String),
+    order: Order,
     row: JobRow,
     findings: Vec<Reported>,
     dwellings: Dwellings,
     uses: Vec<Use>,
     tallies: Vec<RuleTally>,
+    origin: Origin,
     /// The findings spelled out; `findings` is empty once all is annotated.
     records: Vec<Record>,
     facts: JobFacts,
     takeoff: Vec<takeoff::Item>,
 }
 
+/// As a job counts in the order of the outputs.
+type Order = (Vec<(u64, String)>, String, String);
+
+pub(super) fn order(row: &JobRow) -> Order {
+    (
+        natural_key(&row.job),
+        row.files.first().cloned().unwrap_or_default(),
+        row.about.key.clone(),
+    )
+}
+
 impl Done {
     fn result(self) -> JobResult {
         JobResult {
             row: self.row,
+            origin: self.origin,
             findings: self.records,
             facts: self.facts,
             tallies: self.tallies,
             uses: self.uses,
             takeoff: self.takeoff,
+        }
+    }
+}
+
+impl From<JobResult> for Done {
+    fn from(job: JobResult) -> Self {
+        Self {
+            order: order(&job.row),
+            row: job.row,
+            findings: Vec::new(),
+            dwellings: Dwellings::default(),
+            uses: job.uses,
+            tallies: job.tallies,
+            origin: job.origin,
+            records: job.findings,
+            facts: job.facts,
+            takeoff: job.takeoff,
         }
     }
 }
@@ -144,8 +186,14 @@ type Typed = BTreeMap<String, remarks::Remarks>;
 /// cannot be written. One file's or one job's fault is reported in the
 /// [`Batch`] and stops nothing.
 pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> {
+    let refused = |sentence| BatchError::Folder(NotOurs(sentence));
+    is_of_this_part(options).map_err(refused)?;
+    let earlier = Earlier::read(options).map_err(refused)?;
     let out = OutputFolder::open(&options.out, options.force).map_err(BatchError::Folder)?;
-    let found = discover(&options.paths);
+    let mut found = discover(&options.paths);
+    if let Some(shard) = options.shard {
+        shard.keep(&mut found, options.job_per.unwrap_or_default());
+    }
     bar.set_message("files read");
     bar.set_length(found.candidates.len() as u64);
     let plan = plan(found, options.job_per.unwrap_or_default(), &|| bar.inc(1));
@@ -155,45 +203,47 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
     bar.set_position(0);
     bar.set_length(names.total as u64);
     let faults = Mutex::new(Vec::new());
+    let reused = AtomicUsize::new(0);
     let run = Run {
         options,
         out: &out,
         names: &names,
         bar,
         faults: &faults,
+        earlier: &earlier,
+        reused: &reused,
+        log: None,
     };
     let mut jobs: Vec<Done> = plan
         .clusters
         .par_iter()
         .enumerate()
-        .flat_map_iter(|(at, cluster)| run.cluster(at, cluster))
+        .flat_map_iter(|(at, cluster)| run.reused_or_audited(at, cluster))
         .collect();
     jobs.sort_by(|a, b| a.order.cmp(&b.order));
 
-    let mut unread: Vec<UnreadFile> = plan
-        .unread
-        .into_iter()
-        .map(|(path, why)| UnreadFile { path, why })
-        .collect();
-    let mut failed = faults
+    let failed = faults
         .into_inner()
         .unwrap_or_else(std::sync::PoisonError::into_inner);
-    failed.sort();
-    failed.dedup();
-    unread.extend(
-        failed
-            .into_iter()
-            .map(|(path, why)| UnreadFile { path, why }),
-    );
-    let shown = options.out.display().to_string();
+    let unread = plan.unread.into_iter().chain(failed);
+    let unread = in_order(unread.map(|(path, why)| UnreadFile { path, why }).collect());
     let whole = Whole {
-        as_of: options.as_of,
+        run: RunFacts {
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            as_of: options.as_of,
+            part: options.shard.map(|shard| shard.to_string()),
+            workbooks: options.workbooks,
+            profile: options.profile.clone(),
+            others: plan.others,
+            unread: unread.clone(),
+            least: options.review.least(),
+            nameplates: options.practice.nameplates.len(),
+        },
         practice: &options.practice,
-        unread: &unread,
-        others: plan.others,
-        shown: &shown,
-        workbooks: options.workbooks,
         review: &options.review,
+        shown: &options.out.display().to_string(),
+        reused: reused.into_inner(),
+        notes: Vec::new(),
     };
     let end = finish(&whole, &out, jobs.into_iter().map(Done::result).collect())?;
     let mut warnings: Vec<String> = unread
@@ -214,6 +264,32 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
         warnings,
         ..end
     })
+}
+
+/// Files that could not be read, as outputs list them.
+pub(super) fn in_order(mut unread: Vec<UnreadFile>) -> Vec<UnreadFile> {
+    unread
+        .sort_by_cached_key(|file| (natural_key(&file.path), file.path.clone(), file.why.clone()));
+    unread.dedup();
+    unread
+}
+
+/// Parts of one batch that share a folder would take each other's outputs
+/// for stale.
+fn is_of_this_part(options: &Options) -> Result<(), String> {
+    let (Some(shard), Some(held)) = (options.shard, RunFacts::of(&options.out)) else {
+        return Ok(());
+    };
+    let shown = options.out.display();
+    match held.part {
+        Some(part) if part == shard.to_string() => Ok(()),
+        Some(part) => Err(format!(
+            "{shown} holds part {part}, and this is part {shard}; give each part a folder of its own with --out."
+        )),
+        None => Err(format!(
+            "{shown} holds a whole audit, and this is part {shard}; give the part a folder of its own with --out."
+        )),
+    }
 }
 
 /// File names of the jobs' workbooks, told before the first is written, so
@@ -244,13 +320,25 @@ impl JobNames {
     }
 
     fn of(&self, cluster: usize, job: usize) -> &str {
-        self.names
-            .get(cluster)
-            .and_then(|jobs| jobs.get(job))
+        self.of_cluster(cluster)
+            .get(job)
             .map_or("job", String::as_str)
+    }
+
+    fn of_cluster(&self, cluster: usize) -> &[String] {
+        self.names.get(cluster).map_or(&[], Vec::as_slice)
     }
 }
 
+/// What is written for a job or a set of jobs, and whether all of it could
+/// be.
+#[derive(Default)]
+struct Log {
+    written: Mutex<Vec<String>>,
+    faulty: AtomicBool,
+}
+
+#[derive(Clone, Copy)]
 struct Run<'a> {
     options: &'a Options,
     out: &'a OutputFolder,
@@ -258,10 +346,42 @@ struct Run<'a> {
     bar: &'a ProgressBar,
     /// Faults of single files and jobs: path or job, and a sentence.
     faults: &'a Mutex<Vec<(String, String)>>,
+    earlier: &'a Earlier,
+    /// Counts jobs that were taken from an earlier audit.
+    reused: &'a AtomicUsize,
+    log: Option<&'a Log>,
 }
 
 impl Run<'_> {
+    /// Takes unchanged jobs from an earlier audit, and audits the others.
+    fn reused_or_audited(&self, at: usize, cluster: &Cluster) -> Vec<Done> {
+        let inputs = self.earlier.inputs(cluster);
+        let (names, jobs) = (self.names.of_cluster(at), cluster.jobs.len());
+        if let Some(results) = self.earlier.take(&inputs, names, self.out) {
+            self.reused.fetch_add(jobs, Ordering::Relaxed);
+            self.bar.inc(jobs as u64);
+            return results.into_iter().map(Done::from).collect();
+        }
+        let log = Log::default();
+        let mut done = Run {
+            log: Some(&log),
+            ..*self
+        }
+        .cluster(at, cluster);
+        let whole = done.len() == jobs && !log.faulty.into_inner();
+        for job in done.iter_mut().filter(|_| whole) {
+            job.origin.inputs.clone_from(&inputs);
+        }
+        if let Some(first) = done.first_mut() {
+            first.origin.outputs.extend(sorted(log.written));
+        }
+        done
+    }
+
     fn fault(&self, path: &str, why: impl Into<String>) {
+        if let Some(log) = self.log {
+            log.faulty.store(true, Ordering::Relaxed);
+        }
         let mut faults = self
             .faults
             .lock()
@@ -290,13 +410,27 @@ impl Run<'_> {
             .par_iter()
             .enumerate()
             .filter_map(|(index, group)| {
-                let work = || self.job(self.names.of(at, index), group, cluster, &files, &links, (&typed, &accepted));
+                let (name, log) = (self.names.of(at, index), Log::default());
+                let own = Run { log: Some(&log), ..*self };
+                let work = || own.job(name, group, cluster, &files, &links, (&typed, &accepted));
                 let done = catch_unwind(AssertUnwindSafe(work));
                 self.bar.inc(1);
-                done.unwrap_or_else(|_| {
-                    self.fault(&group.title, "Auditing this job failed inside the program; the other jobs are complete. Please report it.");
+                let mut done = done.unwrap_or_else(|_| {
+                    own.fault(&group.title, "Auditing this job failed inside the program; the other jobs are complete. Please report it.");
                     None
-                })
+                })?;
+                if let Some(log_of_set) = self.log.filter(|_| log.faulty.into_inner()) {
+                    log_of_set.faulty.store(true, Ordering::Relaxed);
+                }
+                done.origin = Origin {
+                    set: cluster.files.first().map_or_else(String::new, |file| file.candidate.relative.clone()),
+                    place: index as u64,
+                    title: group.title.clone(),
+                    name: name.to_owned(),
+                    inputs: String::new(),
+                    outputs: sorted(log.written),
+                };
+                Some(done)
             })
             .collect();
         let copies = cluster.files.iter().zip(&files);
@@ -391,7 +525,14 @@ impl Run<'_> {
         audit.list_from(review.least());
         let reason = group.reason.to_string();
         let Some((proposal, taken)) = proposed else {
-            return Some(done(&schedule, (audit, uses), &parts, reason, None));
+            return Some(done(
+                &schedule,
+                &practice.nameplates,
+                (audit, uses),
+                &parts,
+                reason,
+                None,
+            ));
         };
         let author = match parts.as_slice() {
             [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
@@ -443,7 +584,14 @@ impl Run<'_> {
         };
         Some(Done {
             takeoff: taken,
-            ..done(&schedule, (audit, uses), &parts, reason, workbook)
+            ..done(
+                &schedule,
+                &practice.nameplates,
+                (audit, uses),
+                &parts,
+                reason,
+                workbook,
+            )
         })
     }
 
@@ -456,9 +604,7 @@ impl Run<'_> {
         audit: &Audit,
     ) -> (Proposal, Vec<takeoff::Item>) {
         let practice = self.options.practice.for_job(schedule);
-        let accepted = audit.findings.iter().filter(|f| !f.stands());
-        let accepted: Vec<Reported> = accepted.cloned().collect();
-        let proposal = proposal::propose_beside(schedule, &practice, &accepted);
+        let proposal = proposal::propose_after(schedule, &practice, audit);
         let proposed = proposal.schedule();
         let taken = takeoff::takeoff(schedule, proposed, &practice, &self.options.prices);
         let relative = format!("proposed/{name}.xlsx");
@@ -556,6 +702,13 @@ impl Run<'_> {
     }
 
     fn write(&self, relative: &str, bytes: &[u8]) -> Result<(), String> {
+        if let Some(log) = self.log {
+            let mut written = log
+                .written
+                .lock()
+                .unwrap_or_else(std::sync::PoisonError::into_inner);
+            written.push(relative.to_owned());
+        }
         self.out.write(relative, bytes).map_err(|error| match error.kind() {
             std::io::ErrorKind::PermissionDenied => format!(
                 "{relative} cannot be written: {error}. Close it if it is open in a spreadsheet program, and run again."
@@ -595,6 +748,14 @@ fn original(candidate: &Candidate) -> Option<Vec<u8>> {
         .then_some(bytes)
 }
 
+fn sorted(written: Mutex<Vec<String>>) -> Vec<String> {
+    let mut written = written
+        .into_inner()
+        .unwrap_or_else(std::sync::PoisonError::into_inner);
+    written.sort();
+    written
+}
+
 fn merge(into: &mut Typed, from: Typed) {
     for (id, remark) in from {
         into.entry(id).or_default().fill(&remark);
@@ -603,6 +764,7 @@ fn merge(into: &mut Typed, from: Typed) {
 
 fn done(
     schedule: &Schedule,
+    listed: &Nameplates,
     (audit, uses): (Audit, Vec<Use>),
     parts: &[(&ReadFile, RowChoice)],
     reason: String,
@@ -614,31 +776,29 @@ fn done(
         .enumerate()
         .max_by_key(|(at, finding)| (finding.severity, std::cmp::Reverse(*at)))
         .map(|(_, finding)| (finding.severity, finding.rule));
+    let row = JobRow {
+        job: schedule.title.clone(),
+        disposition: audit.disposition,
+        fix: audit.count(Severity::Fix),
+        verify: audit.count(Severity::Verify),
+        note: audit.count(Severity::Note),
+        accepted: audit.accepted(),
+        worst,
+        files,
+        reason,
+        workbook,
+        about: facts::about(schedule),
+    };
     Done {
-        order: (
-            natural_key(&schedule.title),
-            files.first().cloned().unwrap_or_default(),
-            schedule.key.clone(),
-        ),
-        row: JobRow {
-            job: schedule.title.clone(),
-            disposition: audit.disposition,
-            fix: audit.count(Severity::Fix),
-            verify: audit.count(Severity::Verify),
-            note: audit.count(Severity::Note),
-            accepted: audit.accepted(),
-            worst,
-            files,
-            reason,
-            workbook,
-            about: facts::about(schedule),
-        },
+        order: order(&row),
+        row,
+        origin: Origin::default(),
         records: audit
             .findings
             .iter()
             .map(|finding| Record::new(schedule, finding))
             .collect(),
-        facts: facts::facts(schedule, &audit),
+        facts: facts::facts(schedule, &audit, listed),
         dwellings: Dwellings::of(schedule),
         uses,
         findings: audit.findings,

@@ -1,12 +1,12 @@
 //! `ampledger audit`.
 
-use super::{AUDITED, FOUND, UNREAD, USAGE, headings, print, print_bytes};
+use super::end::{EndArgs, SeverityArg, end};
+use super::{USAGE, headings};
 use crate::acceptance;
-use crate::batch::{self, JobPer, Options, Review, Since};
+use crate::batch::{self, JobPer, Options, Review, Shard, Since};
 use crate::findings::Severity;
 use crate::practice::{Practice, ProfileError};
 use crate::report::drawing::Drawings;
-use crate::report::formats::Format;
 use crate::takeoff::Prices;
 use clap::ValueEnum;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -24,18 +24,12 @@ pub struct Args {
     #[arg(required = true, value_name = "PATH")]
     paths: Vec<PathBuf>,
 
-    /// Folder for the workbooks and lists.
-    #[arg(long, value_name = "DIR", default_value = "audited")]
-    out: PathBuf,
+    /// Folder for the workbooks and lists; audited unless given.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
 
-    /// Write the findings to standard output in this format, for a pipe; the
-    /// summary goes to standard error then. The folder gets all formats.
-    #[arg(long, value_name = "FORMAT")]
-    format: Option<FormatArg>,
-
-    /// Exit with 1 where a finding of this severity or worse stands.
-    #[arg(long, value_name = "SEVERITY")]
-    fail_on: Option<FailOn>,
+    #[command(flatten)]
+    end: EndArgs,
 
     /// Headings of your own, each with its field: a TOML file as
     /// 'ampledger read --propose-headings' writes it.
@@ -96,7 +90,22 @@ pub struct Args {
     /// List findings of this severity and worse alone; all are counted, and
     /// the disposition stays.
     #[arg(long, value_name = "SEVERITY")]
-    min_severity: Option<FailOn>,
+    min_severity: Option<SeverityArg>,
+    /// Audit the K-th of N parts of the source folders, as 2/8, into a folder
+    /// of its own (default audited-2-of-8). Every machine splits alike, by the
+    /// folders' relative paths; 'ampledger roll-up' puts the parts together.
+    #[arg(long, value_name = "K/N")]
+    shard: Option<Shard>,
+
+    /// Take jobs that are unchanged since this audit from its folder, besides
+    /// those that are unchanged in the output folder itself.
+    #[arg(long, value_name = "FOLDER")]
+    reuse: Option<PathBuf>,
+
+    /// Audit every job; else those whose files and settings are the same as
+    /// when the output folder was written are left as they are.
+    #[arg(long, conflicts_with = "reuse")]
+    afresh: bool,
 
     /// Write into a folder that was not made by ampledger; files in the way
     /// are moved to kept/ in it.
@@ -111,23 +120,6 @@ enum DrawingsArg {
     /// Systems whose bus has a finding.
     Findings,
     None,
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum FailOn {
-    Fix,
-    Verify,
-    Note,
-}
-
-impl From<FailOn> for Severity {
-    fn from(arg: FailOn) -> Self {
-        match arg {
-            FailOn::Fix => Self::Fix,
-            FailOn::Verify => Self::Verify,
-            FailOn::Note => Self::Note,
-        }
-    }
 }
 
 /// What is known of the findings beside the schedules.
@@ -145,27 +137,6 @@ fn review(args: &Args) -> Result<Review, String> {
         since,
         least: args.min_severity.map(Severity::from),
     })
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum FormatArg {
-    Csv,
-    /// JSON Lines.
-    Jsonl,
-    /// SARIF 2.1.0.
-    Sarif,
-    Parquet,
-}
-
-impl From<FormatArg> for Format {
-    fn from(arg: FormatArg) -> Self {
-        match arg {
-            FormatArg::Csv => Self::Csv,
-            FormatArg::Jsonl => Self::JsonLines,
-            FormatArg::Sarif => Self::Sarif,
-            FormatArg::Parquet => Self::Parquet,
-        }
-    }
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -235,14 +206,23 @@ pub(super) fn run(args: &Args) -> u8 {
             return USAGE;
         }
     };
+    let out = args.out.clone().unwrap_or_else(|| match args.shard {
+        Some(shard) => shard.folder().into(),
+        None => "audited".into(),
+    });
+    let profile = args.practice.as_deref().map(std::fs::read_to_string);
     let options = Options {
         review,
         paths: args.paths.clone(),
-        out: args.out.clone(),
+        out: out.clone(),
         force: args.force,
         job_per: args.job_per.map(JobPer::from),
         as_of: args.as_of.unwrap_or_else(|| jiff::Zoned::now().date()),
         practice,
+        profile: profile.and_then(Result::ok).unwrap_or_default(),
+        shard: args.shard,
+        afresh: args.afresh,
+        reuse: args.reuse.clone(),
         workbooks: !args.findings_only,
         prices,
         drawings: match args.drawings {
@@ -254,37 +234,7 @@ pub(super) fn run(args: &Args) -> u8 {
     let bar = progress();
     let audited = with_threads(args.threads, || batch::audit(&options, &bar));
     bar.finish_and_clear();
-    let batch = match audited {
-        Ok(batch) => batch,
-        Err(error) => {
-            eprintln!("ampledger: {error}");
-            return USAGE;
-        }
-    };
-    match args.format.map(Format::from) {
-        None => print(&batch.summary),
-        Some(format) => {
-            eprint!("{}", batch.summary);
-            match std::fs::read(args.out.join(format.file())) {
-                Ok(bytes) => print_bytes(&bytes),
-                Err(error) => {
-                    eprintln!("ampledger: {} cannot be read: {error}", format.file());
-                    return UNREAD;
-                }
-            }
-        }
-    }
-    for warning in &batch.warnings {
-        eprintln!("ampledger: {warning}");
-    }
-    let limit = args.fail_on.map(Severity::from);
-    if batch.is_incomplete() {
-        UNREAD
-    } else if limit.is_some_and(|limit| batch.worst >= Some(limit)) {
-        FOUND
-    } else {
-        AUDITED
-    }
+    end(&args.end, audited, &out)
 }
 
 /// The profile of that file, or the defaults.

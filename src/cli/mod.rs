@@ -4,9 +4,11 @@
 mod audit;
 mod blank;
 mod compare;
+mod end;
 mod explain;
 mod headings;
 mod read;
+mod roll_up;
 mod rules;
 mod size;
 mod words;
@@ -45,6 +47,7 @@ struct Cli {
 #[derive(Subcommand, Debug)]
 enum Command {
     Audit(audit::Args),
+    RollUp(roll_up::Args),
     Compare(compare::Args),
     Blank(blank::Args),
     Read(read::Args),
@@ -62,6 +65,7 @@ pub fn main() -> ExitCode {
     quiet_panics();
     let command = || match cli.command {
         Command::Audit(args) => audit::run(&args),
+        Command::RollUp(args) => roll_up::run(&args),
         Command::Compare(args) => compare::run(&args),
         Command::Blank(args) => blank::run(&args),
         Command::Read(args) => read::run(&args),

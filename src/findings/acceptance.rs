@@ -4,12 +4,13 @@
 use super::{Dwellings, Reported};
 use crate::schedule::{Name, Schedule};
 use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
 
 /// Any subject, any dwelling.
 const ANY: &str = "*";
 
 /// Which findings an acceptance is about.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Target {
     /// The finding of this id.
     Id(String),
@@ -25,7 +26,7 @@ pub enum Target {
 }
 
 /// One acceptance, as somebody wrote it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Acceptance {
     /// The job's name, number or key; empty where it stands in the job's own
     /// workbook.
@@ -65,7 +66,7 @@ impl Accepted {
 }
 
 /// What became of an acceptance.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Standing {
     /// Some finding leaves the count by it.
     Holds,
@@ -90,7 +91,7 @@ impl Standing {
 }
 
 /// An acceptance held against one job.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Use {
     pub acceptance: Acceptance,
     pub standing: Standing,

@@ -216,13 +216,6 @@ impl Practice {
             self.severities.text(),
             "severities raised or lowered; a fix that is lowered stays a broken limit",
         ));
-        if !self.nameplates.is_empty() {
-            rows.push((
-                "--nameplates",
-                format!("{} models", self.nameplates.len()),
-                "the user's own table of nameplates: goes before what most jobs state, and fills blanks at the strength of a question",
-            ));
-        }
         rows
     }
 }

@@ -18,8 +18,10 @@ pub(super) struct Bench<'a> {
     pub original: &'a Schedule,
     pub practice: &'a Practice,
     /// Findings that were accepted.
-    pub accepted: &'a [Reported],
-    pub before: Audit,
+    accepted: Vec<Reported>,
+    pub before: Rc<Audit>,
+    /// Of `now`.
+    pub audited: Rc<Audit>,
     /// Resolved, as of the end of the last round.
     pub now: Rc<Schedule>,
     /// What the next round starts from; resolved fields are those of `now`.
@@ -38,14 +40,42 @@ pub(super) struct Bench<'a> {
     new_rows: u32,
 }
 
+/// Audits a schedule; what was accepted and is still the same does not stand.
+fn audit(schedule: &Schedule, practice: &Practice, accepted: &[Reported]) -> Audit {
+    let mut audit = rules::audit(schedule, practice);
+    for finding in &mut audit.findings {
+        let known = accepted.iter().find(|known| {
+            known.id == finding.id && known.found == finding.found && known.limit == finding.limit
+        });
+        finding.accepted = known.and_then(|known| known.accepted.clone());
+    }
+    audit
+}
+
 impl<'a> Bench<'a> {
-    pub fn new(original: &'a Schedule, practice: &'a Practice, accepted: &'a [Reported]) -> Self {
+    pub fn new(original: &'a Schedule, practice: &'a Practice, before: &Audit) -> Self {
         let now = Rc::new(unbuild(original).build());
+        let accepted: Vec<Reported> = before
+            .findings
+            .iter()
+            .filter(|finding| !finding.stands())
+            .cloned()
+            .collect();
+        // A nameplate table fills blanks that a proposal leaves open.
+        let before = Rc::new(match practice.nameplates.is_empty() {
+            true => before.clone(),
+            false => audit(original, practice, &accepted),
+        });
+        let audited = match *now == *original {
+            true => Rc::clone(&before),
+            false => Rc::new(audit(&now, practice, &accepted)),
+        };
         Self {
             original,
             practice,
             accepted,
-            before: rules::audit(original, practice),
+            before,
+            audited,
             next: (*now).clone(),
             now,
             changes: BTreeMap::new(),
@@ -59,8 +89,12 @@ impl<'a> Bench<'a> {
         }
     }
 
-    /// Takes what the round changed as the schedule of the next one.
-    pub fn turn(&mut self) -> Audit {
+    /// Takes what the round changed as the schedule of the next one. An audit
+    /// is dear: a round that changed nothing has that of the round before.
+    pub fn turn(&mut self) -> Rc<Audit> {
+        if self.dropped.is_empty() && self.next == *self.now {
+            return Rc::clone(&self.audited);
+        }
         let mut index = 0;
         let dropped = std::mem::take(&mut self.dropped);
         self.next.runs.retain(|_| {
@@ -69,22 +103,8 @@ impl<'a> Bench<'a> {
         });
         self.now = Rc::new(unbuild(&self.next).build());
         self.next = (*self.now).clone();
-        self.audit()
-    }
-
-    /// Of the schedule so far; what was accepted and is still the same does
-    /// not stand.
-    pub fn audit(&self) -> Audit {
-        let mut audit = rules::audit(&self.now, self.practice);
-        for finding in &mut audit.findings {
-            let known = self.accepted.iter().find(|known| {
-                known.id == finding.id
-                    && known.found == finding.found
-                    && known.limit == finding.limit
-            });
-            finding.accepted = known.and_then(|known| known.accepted.clone());
-        }
-        audit
+        self.audited = Rc::new(audit(&self.now, self.practice, &self.accepted));
+        Rc::clone(&self.audited)
     }
 
     /// Findings that stand, worst first in the order of the list, and that

@@ -103,7 +103,7 @@ impl Proposal {
 }
 
 pub(super) fn finish(bench: Bench) -> Proposal {
-    let audit = bench.audit();
+    let audit = (*bench.audited).clone();
     let mut questions = bench.questions.clone();
     for finding in audit
         .findings

@@ -18,20 +18,21 @@ pub mod text;
 
 pub use data::{Changed, HomeRun, Proposal, ProposedChain, ProposedCircuit, ProposedRun, Question};
 
-use crate::findings::Reported;
+use crate::findings::Audit;
 use crate::practice::Practice;
+use crate::rules;
 use crate::schedule::Schedule;
 
 /// The schedule that is proposed in place of `schedule`.
 pub fn propose(schedule: &Schedule, practice: &Practice) -> Proposal {
-    propose_beside(schedule, practice, &[])
+    propose_after(schedule, practice, &rules::audit(schedule, practice))
 }
 
-/// The same, leaving alone what somebody answers for: `accepted` are the
-/// findings of the schedule that were accepted.
-pub fn propose_beside(schedule: &Schedule, practice: &Practice, accepted: &[Reported]) -> Proposal {
+/// As [`propose`], where the schedule's audit under this practice is known;
+/// what was accepted in it is left alone.
+pub fn propose_after(schedule: &Schedule, practice: &Practice, audit: &Audit) -> Proposal {
     let practice = practice.for_job(schedule);
-    let mut bench = bench::Bench::new(schedule, &practice, accepted);
+    let mut bench = bench::Bench::new(schedule, &practice, audit);
     repair::run(&mut bench);
     data::finish(bench)
 }

@@ -19,7 +19,7 @@ pub(super) fn run(bench: &mut Bench) {
     mend_all(bench);
     let before = bench.clone();
     let verify = |bench: &Bench| {
-        let audit = bench.audit();
+        let audit = &bench.audited;
         (audit.count(Severity::Fix), audit.count(Severity::Verify))
     };
     if moves::gather(bench) {

@@ -6,7 +6,12 @@ use super::batch::JobRow;
 use super::record::Record;
 use crate::findings::{Dwellings, RuleTally, Use};
 use crate::schedule::number;
+use crate::takeoff::Item;
 use polars::prelude::*;
+
+mod read;
+
+pub use read::{FactFrames, jobs_of};
 
 /// What a job says of itself.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -40,6 +45,8 @@ pub struct UnitFact {
     pub dwelling: String,
     /// Its declared type; empty where it has none.
     pub dwelling_type: String,
+    /// Its model stands in the user's own table of nameplates.
+    pub listed: bool,
     pub kind: String,
     /// As written; empty where none is.
     pub model: String,
@@ -79,10 +86,30 @@ pub struct JobFacts {
     pub systems: Vec<SystemFact>,
 }
 
+/// Where a job came from, and what was written for it.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Origin {
+    /// The first of the files that were audited together with it, and its
+    /// place among their jobs: in this order names of files are given out.
+    pub set: String,
+    pub place: u64,
+    /// What its files are named after, and the distinct name that was made
+    /// of it among all jobs of the run.
+    pub title: String,
+    pub name: String,
+    /// Hash over all that its outputs depend on; empty where a fault kept
+    /// some of them from being written.
+    pub inputs: String,
+    /// Relative to the folder of the batch's, `/` between their parts. What
+    /// is written for the whole set stands with the first of its jobs.
+    pub outputs: Vec<String>,
+}
+
 /// All that stays of one job.
 #[derive(Clone, Debug, PartialEq)]
 pub struct JobResult {
     pub row: JobRow,
+    pub origin: Origin,
     pub findings: Vec<Record>,
     pub facts: JobFacts,
     /// In the order of the registry.
@@ -90,7 +117,7 @@ pub struct JobResult {
     /// What became of the acceptances that are about it.
     pub uses: Vec<Use>,
     /// What the job takes, as scheduled and as proposed.
-    pub takeoff: Vec<crate::takeoff::Item>,
+    pub takeoff: Vec<Item>,
 }
 
 impl JobFacts {
@@ -159,11 +186,21 @@ fn numbers<T>(rows: &[&T], pick: impl Fn(&T) -> Option<f64>) -> Vec<Option<f64>>
     rows.iter().map(|row| pick(row)).collect()
 }
 
-/// `jobs.parquet`: one row a job, in the order of the jobs.
+/// `jobs.parquet`: one row a job, in the order of the jobs. The last columns
+/// say how many rows of the other files are the job's: all files hold the
+/// jobs in this order.
 ///
 /// # Errors
 /// None but those of the library; so for all of these.
-pub fn jobs(rows: &[&JobRow]) -> Result<DataFrame, ReportError> {
+pub fn jobs(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
+    let rows: Vec<&JobRow> = jobs.iter().map(|job| &job.row).collect();
+    let rows = rows.as_slice();
+    let origin =
+        |pick: fn(&Origin) -> &str| -> Vec<&str> { jobs.iter().map(|j| pick(&j.origin)).collect() };
+    let size = |pick: fn(&JobResult) -> usize| -> Vec<u64> {
+        jobs.iter().map(|j| pick(j) as u64).collect()
+    };
+    let outputs: Vec<String> = jobs.iter().map(|j| j.origin.outputs.join("\n")).collect();
     let about = |pick: fn(&JobAbout) -> &str| -> Vec<&str> {
         rows.iter().map(|j| pick(&j.about)).collect()
     };
@@ -172,6 +209,10 @@ pub fn jobs(rows: &[&JobRow]) -> Result<DataFrame, ReportError> {
     let files: Vec<String> = rows.iter().map(|j| j.files.join("\n")).collect();
     let worst =
         |pick: fn(&JobRow) -> &'static str| -> Vec<&str> { rows.iter().map(|j| pick(j)).collect() };
+    let acceptances = jobs
+        .iter()
+        .map(|job| serde_json::to_string(&job.uses))
+        .collect::<Result<Vec<String>, _>>()?;
     let superseded: Vec<Option<&str>> = rows
         .iter()
         .map(|j| j.about.superseded_by.as_deref())
@@ -210,7 +251,22 @@ pub fn jobs(rows: &[&JobRow]) -> Result<DataFrame, ReportError> {
         ),
         Column::new("content".into(), about(|a| &a.content)),
         Column::new("superseded_by".into(), superseded),
+        Column::new("set".into(), origin(|o| &o.set)),
+        Column::new(
+            "place".into(),
+            jobs.iter().map(|j| j.origin.place).collect::<Vec<_>>(),
+        ),
+        Column::new("file_title".into(), origin(|o| &o.title)),
+        Column::new("file_name".into(), origin(|o| &o.name)),
+        Column::new("inputs".into(), origin(|o| &o.inputs)),
+        Column::new("outputs".into(), outputs),
+        Column::new("findings_rows".into(), size(|j| j.findings.len())),
+        Column::new("units_rows".into(), size(|j| j.facts.units.len())),
+        Column::new("systems_rows".into(), size(|j| j.facts.systems.len())),
+        Column::new("tallies_rows".into(), size(|j| counted(j).count())),
+        Column::new("takeoff_rows".into(), size(|j| j.takeoff.len())),
         Column::new("accepted".into(), count(|j| j.accepted)),
+        Column::new("acceptances".into(), acceptances),
     ];
     Ok(DataFrame::new(rows.len(), columns)?)
 }
@@ -241,6 +297,10 @@ pub fn units(rows: &[&UnitFact]) -> Result<DataFrame, ReportError> {
         Column::new("capacity_mbh".into(), numbers(rows, |u| u.capacity)),
         Column::new("heat_kw".into(), numbers(rows, |u| u.heat_kw)),
         Column::new("dwelling_type".into(), texts(rows, |u| &u.dwelling_type)),
+        Column::new(
+            "listed".into(),
+            rows.iter().map(|u| u.listed).collect::<Vec<_>>(),
+        ),
     ];
     Ok(DataFrame::new(rows.len(), columns)?)
 }
@@ -265,38 +325,84 @@ pub fn systems(rows: &[&SystemFact]) -> Result<DataFrame, ReportError> {
     Ok(DataFrame::new(rows.len(), columns)?)
 }
 
+/// Rule, outcome, what was wanting, and on how many subjects: only what was
+/// counted at all.
+fn counted(job: &JobResult) -> impl Iterator<Item = (&str, &str, &str, u64)> {
+    job.tallies.iter().flat_map(|tally| {
+        let sums = [(MET, "", tally.met), (BROKEN, "", tally.broken)];
+        let missing = tally
+            .not_checked
+            .iter()
+            .map(|missing| (NOT_CHECKED, missing.wants.as_str(), missing.subjects));
+        sums.into_iter()
+            .chain(missing)
+            .filter(|(.., count)| *count > 0)
+            .map(|(what, wants, count)| (tally.rule, what, wants, count))
+    })
+}
+
+const MET: &str = "met";
+const BROKEN: &str = "broken";
+const NOT_CHECKED: &str = "not checked";
+
 /// `tallies.parquet`: one row for each job, rule and outcome; `wants` is
 /// empty but for what could not be checked.
 pub fn tallies(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
-    let (mut job, mut key, mut rule) = (Vec::new(), Vec::new(), Vec::new());
-    let (mut outcome, mut wants, mut subjects) = (Vec::new(), Vec::new(), Vec::new());
-    for JobResult { row, tallies, .. } in jobs {
-        for tally in tallies {
-            let counted = [("met", "", tally.met), ("broken", "", tally.broken)];
-            let missing = tally
-                .not_checked
-                .iter()
-                .map(|missing| ("not checked", missing.wants.as_str(), missing.subjects));
-            for (what, wanted, count) in counted.into_iter().chain(missing) {
-                if count > 0 {
-                    job.push(row.job.as_str());
-                    key.push(row.about.key.as_str());
-                    rule.push(tally.rule);
-                    outcome.push(what);
-                    wants.push(wanted);
-                    subjects.push(count);
-                }
-            }
-        }
+    let rows: Vec<_> = jobs
+        .iter()
+        .flat_map(|job| counted(job).map(move |counted| (job, counted)))
+        .collect();
+    fn column<'a, R, T>(rows: &'a [R], pick: impl Fn(&'a R) -> T) -> Vec<T> {
+        rows.iter().map(pick).collect()
     }
-    let height = job.len();
     let columns = vec![
-        Column::new("job".into(), job),
-        Column::new("job_key".into(), key),
-        Column::new("rule".into(), rule),
-        Column::new("outcome".into(), outcome),
-        Column::new("wants".into(), wants),
-        Column::new("subjects".into(), subjects),
+        Column::new("job".into(), column(&rows, |(job, _)| job.row.job.as_str())),
+        Column::new(
+            "job_key".into(),
+            column(&rows, |(job, _)| job.row.about.key.as_str()),
+        ),
+        Column::new("rule".into(), column(&rows, |(_, c)| c.0)),
+        Column::new("outcome".into(), column(&rows, |(_, c)| c.1)),
+        Column::new("wants".into(), column(&rows, |(_, c)| c.2)),
+        Column::new("subjects".into(), column(&rows, |(_, c)| c.3)),
     ];
-    Ok(DataFrame::new(height, columns)?)
+    Ok(DataFrame::new(rows.len(), columns)?)
+}
+
+/// `takeoff.parquet`: one row for each job and item.
+pub fn takeoff(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
+    let rows: Vec<(&JobResult, &Item)> = jobs
+        .iter()
+        .flat_map(|job| job.takeoff.iter().map(move |item| (job, item)))
+        .collect();
+    fn column<'a, R, T>(rows: &'a [R], pick: impl Fn(&'a R) -> T) -> Vec<T> {
+        rows.iter().map(pick).collect()
+    }
+    let columns = vec![
+        Column::new("job".into(), column(&rows, |(job, _)| job.row.job.as_str())),
+        Column::new(
+            "job_key".into(),
+            column(&rows, |(job, _)| job.row.about.key.as_str()),
+        ),
+        Column::new("kind".into(), column(&rows, |(_, i)| i.kind.name())),
+        Column::new("item".into(), column(&rows, |(_, i)| i.name.as_str())),
+        Column::new("unit".into(), column(&rows, |(_, i)| i.unit)),
+        Column::new(
+            "scheduled".into(),
+            column(&rows, |(_, i)| i.scheduled.amount),
+        ),
+        Column::new("proposed".into(), column(&rows, |(_, i)| i.proposed.amount)),
+        Column::new(
+            "scheduled_without_length".into(),
+            column(&rows, |(_, i)| i.scheduled.without_length),
+        ),
+        Column::new(
+            "proposed_without_length".into(),
+            column(&rows, |(_, i)| i.proposed.without_length),
+        ),
+        Column::new("price".into(), column(&rows, |(_, i)| i.price)),
+        Column::new("size_order".into(), column(&rows, |(_, i)| i.order.0)),
+        Column::new("pole_order".into(), column(&rows, |(_, i)| i.order.1)),
+    ];
+    Ok(DataFrame::new(rows.len(), columns)?)
 }

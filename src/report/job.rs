@@ -365,12 +365,22 @@ impl JobSheets<'_> {
             ("Files", self.files(), view.grouping),
             ("Copy", String::new(), copy.as_str()),
         ];
+        let mut rows: Vec<_> = audit
+            .into_iter()
+            .map(|(name, value, says)| (name.to_owned(), value, says.to_owned()))
+            .collect();
+        if !view.practice.nameplates.is_empty() {
+            rows.push((
+                "Nameplates".to_owned(),
+                counted(view.practice.nameplates.len(), "model", "models"),
+                "the user's own table: goes before what most jobs state, and fills blanks at the \
+                 strength of a question"
+                    .to_owned(),
+            ));
+        }
         let audit = Section {
             title: "This audit",
-            rows: audit
-                .into_iter()
-                .map(|(name, value, says)| (name.to_owned(), value, says.to_owned()))
-                .collect(),
+            rows,
         };
         let findings = view.audit.findings.iter();
         let sections = [

@@ -57,6 +57,8 @@ pub(super) fn printable(text: &str) -> Cow<'_, str> {
 pub(super) enum Cell {
     Text(String),
     Count(u64),
+    /// A number, and how many decimals are shown.
+    Number(f64, usize),
     Severity(Severity),
     /// A text that says how bad it is.
     Tint(Severity, String),
@@ -78,7 +80,7 @@ impl Cell {
             Self::Text(text) | Self::Link(_, text) | Self::Free(text) => lines(text, width),
             // Bold letters are wider.
             Self::Group(text) | Self::Tint(_, text) => lines(text, width * 0.9),
-            Self::Count(_) | Self::Severity(_) | Self::Section(_) => 1,
+            Self::Count(_) | Self::Number(..) | Self::Severity(_) | Self::Section(_) => 1,
         }
     }
 
@@ -166,6 +168,16 @@ pub(super) fn put(
         Cell::Count(count) => sheet
             .write_number_with_format(row, column, *count as f64, &styles.number)
             .map(drop),
+        Cell::Number(number, decimals) => {
+            let format = match decimals {
+                0 => "#,##0".to_owned(),
+                decimals => format!("#,##0.{}", "0".repeat(*decimals)),
+            };
+            let format = styles.number.clone().set_num_format(format);
+            sheet
+                .write_number_with_format(row, column, *number, &format)
+                .map(drop)
+        }
         Cell::Link(url, text) => link(sheet, row, column, url, text, &styles.link),
     }
 }
@@ -377,6 +389,7 @@ impl Page<'_> {
     ) -> Result<(), XlsxError> {
         self.head(sheet, head, columns)?;
         let mut row = head;
+        let mut links = 0;
         for cells in rows {
             row += 1;
             make_room(
@@ -385,7 +398,13 @@ impl Page<'_> {
                 cells.iter().zip(columns.iter().map(|(_, width)| *width)),
             )?;
             for (column, cell) in cells.iter().enumerate() {
-                put(sheet, row, column as u16, cell, self.styles)?;
+                links += usize::from(matches!(cell, Cell::Link(..)));
+                match cell {
+                    Cell::Link(_, text) if links > MOST_LINKS => {
+                        string(sheet, row, column as u16, text, &self.styles.wide)?;
+                    }
+                    cell => put(sheet, row, column as u16, cell, self.styles)?,
+                }
             }
         }
         for (column, (heading, _)) in columns.iter().enumerate() {

@@ -27,6 +27,8 @@ pub struct SummaryView<'a> {
     pub out: &'a str,
     /// Whether workbooks were written, or the lists alone.
     pub workbooks: bool,
+    /// Jobs that were taken from an earlier audit.
+    pub reused: usize,
     /// Summed over the jobs: how often each rule was met, broken, or could
     /// not be checked.
     pub tallies: &'a [RuleTally],
@@ -45,6 +47,7 @@ pub struct SummaryView<'a> {
 pub fn summary(view: &SummaryView) -> Result<String, ReportError> {
     let mut text = String::new();
     jobs_by_disposition(&mut text, view);
+    reused(&mut text, view);
     counts(&mut text, view);
     checks(&mut text, view);
     worst(&mut text, view)?;
@@ -90,6 +93,17 @@ fn jobs_by_disposition(text: &mut String, view: &SummaryView) {
         line(
             text,
             &format!("  {superseded:>5}  superseded, not counted here or below"),
+        );
+    }
+}
+
+fn reused(text: &mut String, view: &SummaryView) {
+    if view.reused > 0 {
+        let jobs = counted(view.jobs.len(), "job", "jobs");
+        let reused = number(view.reused as f64);
+        line(
+            text,
+            &format!("{reused} of {jobs} unchanged since the last run, and not audited again"),
         );
     }
 }

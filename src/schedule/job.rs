@@ -3,7 +3,7 @@
 use super::*;
 
 /// A job, typed, resolved and ready for the rules.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Schedule {
     /// The job key: its number, else its normalised name, else its file's
     /// stem without revision words. Finding ids hang on it.

@@ -255,14 +255,14 @@ pub struct Address {
 }
 
 /// Files, tables and texts of one job.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Sources {
     pub files: Vec<SourceFile>,
     pub tables: Vec<SourceTable>,
     texts: Texts,
 }
 
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 struct Texts {
     cells: Vec<(CellId, u32, u32)>,
     buffer: String,

@@ -7,8 +7,10 @@ mod count;
 mod prices;
 #[cfg(test)]
 mod tests;
+mod total;
 
 pub use prices::{PriceFault, Prices};
+pub use total::{Total, totals};
 
 use crate::practice::Practice;
 use crate::schedule::Schedule;
@@ -30,6 +32,40 @@ pub enum Kind {
     OtherWire,
 }
 
+impl Kind {
+    pub const ALL: [Self; 10] = [
+        Self::Breaker,
+        Self::Fuse,
+        Self::Disconnect,
+        Self::Conductor,
+        Self::Ground,
+        Self::Cable,
+        Self::BusWire,
+        Self::BusBox,
+        Self::ControllerWire,
+        Self::OtherWire,
+    ];
+
+    /// As files of facts hold it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Breaker => "breaker",
+            Self::Fuse => "fuse",
+            Self::Disconnect => "disconnect",
+            Self::Conductor => "conductor",
+            Self::Ground => "grounding conductor",
+            Self::Cable => "cable",
+            Self::BusWire => "bus wire",
+            Self::BusBox => "box of bus wire",
+            Self::ControllerWire => "controller wire",
+            Self::OtherWire => "other wire",
+        }
+    }
+}
+
+/// What items are counted in.
+pub const UNITS: [&str; 3] = ["each", "ft", "box"];
+
 /// One kind of thing in one schedule.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Quantity {
@@ -43,6 +79,8 @@ pub struct Quantity {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Item {
     pub kind: Kind,
+    /// Its place among those of its kind: by rating and poles, or by size.
+    pub order: (i64, i64),
     /// `breaker 30 A 2-pole`, `14/2 NM-B cable`.
     pub name: String,
     /// `each`, `ft` or `box`.
@@ -78,6 +116,7 @@ pub fn takeoff(
     keys.into_iter()
         .map(|key| Item {
             kind: key.kind,
+            order: key.order,
             name: key.name.clone(),
             unit: key.unit,
             scheduled: was.items.get(key).copied().unwrap_or_default(),

@@ -2,6 +2,7 @@
 //! files in the same run; how much memory; how both grow.
 //!
 //!     cargo run --release --features bench --bin bench -- [speed|memory|growth|all] [JOBS]
+//!     cargo run --release --features bench --bin bench -- generate FOLDER JOBS
 //!
 //! A plain program and no `cargo bench` target: that would build the data
 //! frame library a second time, with the features of the tests.
@@ -30,6 +31,14 @@ fn main() -> Outcome<()> {
     let word = args.first().map_or("all", String::as_str);
     if let ("child", [_, input, out, threads, workbooks]) = (word, args.as_slice()) {
         return child(input, out, threads.parse()?, workbooks == "workbooks");
+    }
+    // The batches alone, for a profiler or another program to read.
+    if let ("generate", [_, folder, jobs]) = (word, args.as_slice()) {
+        generate::workbooks(&Path::new(folder).join("xlsx"), jobs.parse()?)?;
+        return Ok(generate::text_files(
+            &Path::new(folder).join("csv"),
+            jobs.parse()?,
+        )?);
     }
     let jobs = args.get(1).map_or(Ok(2_000), |jobs| jobs.parse())?;
     heading(jobs);
@@ -70,6 +79,11 @@ pub fn audit(input: &Path, out: &Path, threads: usize, workbooks: bool) -> Outco
         job_per: None,
         as_of: jiff::civil::date(2026, 1, 1),
         practice: Practice::default(),
+        profile: String::new(),
+        shard: None,
+        // A benchmark measures work that is done.
+        afresh: true,
+        reuse: None,
         workbooks,
         review: Default::default(),
     };

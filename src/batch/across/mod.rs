@@ -5,7 +5,6 @@ mod models;
 mod twice;
 
 use crate::findings::{RuleTally, Severity};
-use crate::practice::Nameplates;
 use crate::report::facts::JobResult;
 use crate::report::formats::About;
 
@@ -51,15 +50,12 @@ pub const RULES: [About; 2] = [
 ];
 
 /// Judges all jobs, in their order: adds findings, marks what is superseded.
-/// Models of the user's own table, `listed`, are no question between jobs.
+/// Models of the user's own table are no question between jobs.
 /// Gives the tallies of these rules.
-pub fn judge(
-    jobs: &mut [JobResult],
-    listed: &Nameplates,
-) -> Result<Vec<RuleTally>, crate::report::ReportError> {
+pub fn judge(jobs: &mut [JobResult]) -> Result<Vec<RuleTally>, crate::report::ReportError> {
     // First, so that a superseded value is held against nobody.
     let twice = twice::judge(jobs);
-    let models = models::judge(jobs, listed)?;
+    let models = models::judge(jobs)?;
     Ok(vec![models, twice])
 }
 

@@ -2,11 +2,10 @@
 
 use super::MODEL_DISAGREES;
 use crate::findings::{RuleTally, Severity, finding_id};
-use crate::practice::Nameplates;
 use crate::report::ReportError;
 use crate::report::facts::{JobResult, UnitFact};
 use crate::report::record::{Record, Spot};
-use crate::schedule::{Amps, Kilowatts, Quantity, number, voltage_class};
+use crate::schedule::{Amps, Quantity, number, voltage_class};
 use polars::prelude::*;
 use std::collections::BTreeMap;
 
@@ -124,19 +123,14 @@ struct Said<'a> {
 
 type Sayings<'a> = BTreeMap<(String, What), Vec<Said<'a>>>;
 
-fn sayings<'a>(jobs: &'a [JobResult], listed: &Nameplates) -> Sayings<'a> {
+fn sayings(jobs: &[JobResult]) -> Sayings<'_> {
     let mut sayings = Sayings::new();
     for (at, job) in jobs.iter().enumerate() {
         if !job.counts() {
             continue;
         }
         // The user's own table outranks the majority: a rule of the job says so.
-        let open = |unit: &&UnitFact| {
-            !unit.model_key.is_empty()
-                && listed
-                    .for_model(&unit.model, unit.heat_kw.map(Kilowatts))
-                    .is_none()
-        };
+        let open = |unit: &&UnitFact| !unit.model_key.is_empty() && !unit.listed;
         for unit in job.facts.units.iter().filter(open) {
             for what in What::ALL {
                 let Some(text) = what.said(unit) else {
@@ -211,11 +205,11 @@ fn votes(sayings: &Sayings) -> Result<Votes, ReportError> {
     Ok(votes)
 }
 
-pub(super) fn judge(jobs: &mut [JobResult], listed: &Nameplates) -> Result<RuleTally, ReportError> {
+pub(super) fn judge(jobs: &mut [JobResult]) -> Result<RuleTally, ReportError> {
     let mut met = 0;
     let mut found: Vec<(usize, Record)> = Vec::new();
     {
-        let sayings = sayings(jobs, listed);
+        let sayings = sayings(jobs);
         let votes = votes(&sayings)?;
         for ((subject, what), said) in &sayings {
             let first = said.first().map(|s| s.job);

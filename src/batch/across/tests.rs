@@ -7,6 +7,7 @@ use crate::report::facts::{JobAbout, JobFacts, UnitFact};
 fn job(name: &str, number: &str, revision: &str, date: &str) -> JobResult {
     JobResult {
         takeoff: Vec::new(),
+        origin: Default::default(),
         row: JobRow {
             job: name.into(),
             disposition: Disposition::NoExceptionsNoted,
@@ -63,7 +64,7 @@ fn found(jobs: &[JobResult]) -> Vec<(&str, &str, &str)> {
 }
 
 fn judged(mut jobs: Vec<JobResult>) -> Vec<JobResult> {
-    judge(&mut jobs, &Default::default()).expect("a grouping");
+    judge(&mut jobs).expect("a grouping");
     jobs
 }
 

@@ -61,12 +61,18 @@ const SAME: &[&str] = &["SAME", "SAMEASABOVE", "ASABOVE", "DITTO", "DO"];
 /// The meaning of the text, where all of it is such a word, or where it bears
 /// a mark of being somebody else's (`(E) 30A/2P`, `30A BY OTHERS`).
 pub fn classify(text: &str) -> Option<Nothing> {
-    whole(text).or_else(|| marked_elsewhere(text).then_some(Nothing::Elsewhere))
+    let folded = fold(text);
+    whole_of(&folded).or_else(|| marked(&folded).then_some(Nothing::Elsewhere))
 }
 
 /// The meaning of the text, where all of it is such a word.
 pub fn whole(text: &str) -> Option<Nothing> {
-    let folded = fold(text);
+    whole_of(&fold(text))
+}
+
+/// Every cell is asked this several times: most say no before they are taken
+/// apart.
+fn whole_of(folded: &str) -> Option<Nothing> {
     let bare = folded.trim().trim_matches(|c: char| "()[]".contains(c));
     let bare = bare.trim();
     if bare.chars().all(|c| c == '-' || c == '_') {
@@ -85,6 +91,10 @@ pub fn whole(text: &str) -> Option<Nothing> {
     }
     // An error value (`#N/A`) is no word for nothing.
     if bare.starts_with('#') {
+        return None;
+    }
+    let figures = bare.contains(|c: char| c.is_ascii_digit());
+    if figures && !bare.contains("NOTE") {
         return None;
     }
     let parts = tokens(bare, Digits::Whole);
@@ -120,15 +130,28 @@ pub fn whole(text: &str) -> Option<Nothing> {
 
 /// Whether a text that says more bears a mark of being somebody else's.
 pub fn marked_elsewhere(text: &str) -> bool {
-    let folded = fold(text);
+    marked(&fold(text))
+}
+
+fn marked(folded: &str) -> bool {
     let marks = ["(E)", "(EX)", "(EX.)", "(EXIST)", "(EXIST.)", "(EXISTING)"];
-    if marks
-        .iter()
-        .any(|mark| folded.starts_with(mark) || folded.ends_with(&format!(" {mark}")))
+    let ends = |mark: &str| {
+        let before = folded.strip_suffix(mark);
+        before.is_some_and(|before| before.ends_with(' '))
+    };
+    if folded.contains("(E")
+        && marks
+            .iter()
+            .any(|mark| folded.starts_with(mark) || ends(mark))
     {
         return true;
     }
-    let parts = tokens(&folded, Digits::Whole);
+    // `N.I.C.` has the letters, not the word.
+    let may = |letters: &str| letters.chars().all(|c| folded.contains(c));
+    if !(may("NIC") || may("EXIST") || may("BY")) {
+        return false;
+    }
+    let parts = tokens(folded, Digits::Whole);
     parts
         .iter()
         .any(|token| token.is_word(&["NIC", "EXIST", "EXISTING", "EXISTG"]))

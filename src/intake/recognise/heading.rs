@@ -48,6 +48,8 @@ const UNDER_FOREIGN_BAND: f64 = 0.6;
 /// meaning.
 const NEAR: f64 = 0.86;
 const SHORTEST_FOR_NEAR: usize = 6;
+/// From here on the likeness is a help to people.
+const HELPS: f64 = 0.7;
 
 impl Heading {
     /// From the texts over one column, top first.
@@ -205,7 +207,7 @@ impl Heading {
             if key.len() < SHORTEST_FOR_NEAR || key.len() > 40 {
                 continue;
             }
-            for (_, listed, field) in schemas.headings() {
+            for (_, listed, field) in schemas.may_be_near(&key, NEAR) {
                 let strong = schemas
                     .listed(listed)
                     .iter()
@@ -294,12 +296,12 @@ pub(super) fn nearest(text: &str, schemas: &Schemas) -> Option<String> {
         return None;
     }
     let mut best: Option<(f64, &str, FieldName)> = None;
-    for (spelled, listed, field) in schemas.headings() {
+    for (spelled, listed, field) in schemas.may_be_near(&key, HELPS) {
         if listed.len().abs_diff(key.len()) * 3 > key.len() || !share_letters(listed, &key) {
             continue;
         }
         let near = strsim::normalized_damerau_levenshtein(listed, &key);
-        if near >= 0.7 && best.is_none_or(|(score, ..)| near > score) {
+        if near >= HELPS && best.is_none_or(|(score, ..)| near > score) {
             best = Some((near, spelled, field));
         }
     }

@@ -44,6 +44,11 @@ pub(super) fn cut(
             _ => stretches.push(vec![row]),
         }
     }
+    // Nothing behind a gap.
+    if let [only] = stretches.as_mut_slice() {
+        taken.append(only);
+        return;
+    }
     let columns = formed(understood, schemas);
     let (first_fit, first_marks) = match stretches.first() {
         Some(first) => fit(sheet, first, &columns),

@@ -3,7 +3,7 @@
 use crate::intake::notation::{self as n, Context, Reading};
 use crate::intake::schema::Notation;
 use crate::schedule::Name;
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 
 /// What of a column is looked at.
 #[derive(Clone, Debug, Default)]
@@ -13,6 +13,7 @@ pub(super) struct Sample {
     /// What was told already: a column is asked the same again for each kind
     /// of table that its row may be, and grammars are the dear part.
     told: RefCell<Vec<Told>>,
+    panels_and_slots: OnceCell<f64>,
 }
 
 type Told = (Notation, Context, Option<f64>);
@@ -83,7 +84,10 @@ impl Sample {
     /// Whether two or more cells of the column hold `LP-1,3` and the like: a
     /// panel's name before several slots.
     pub fn panels_and_slots(&self, prefixes: &[String]) -> f64 {
-        self.part(|text| names_panel_and_slots(text, prefixes))
+        // One field has prefixes, so that the answer is one.
+        *self
+            .panels_and_slots
+            .get_or_init(|| self.part(|text| names_panel_and_slots(text, prefixes)))
     }
 
     fn part(&self, is: impl Fn(&str) -> bool) -> f64 {

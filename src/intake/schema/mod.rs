@@ -202,7 +202,24 @@ pub struct Schemas {
     /// Every word that occurs in a heading or a band.
     vocabulary: std::collections::HashSet<String>,
     /// Headings for people, each with its key, in the order of the schemas.
-    spelled: Vec<(String, String, FieldName)>,
+    spelled: Vec<Spelled>,
+    /// The user's own headings, as their file says them.
+    user: String,
+}
+
+#[derive(Clone, Debug)]
+struct Spelled {
+    text: String,
+    key: String,
+    field: FieldName,
+    /// Of the key, a bit each.
+    letters: u32,
+}
+
+fn letters(key: &str) -> u32 {
+    key.bytes()
+        .filter(u8::is_ascii_uppercase)
+        .fold(0, |set, b| set | 1 << (b - b'A'))
 }
 
 static EMBEDDED: LazyLock<Result<Schemas, String>> = LazyLock::new(|| Schemas::parse(&TABLES));
@@ -226,6 +243,7 @@ impl Schemas {
             titles: HashMap::new(),
             vocabulary: std::collections::HashSet::new(),
             spelled: Vec::new(),
+            user: String::new(),
         }
     }
 
@@ -288,7 +306,12 @@ impl Schemas {
             Some((_, known)) => *known = (*known).max(listed),
             None => {
                 fields.push((field, listed));
-                self.spelled.push((heading.to_owned(), key, field));
+                self.spelled.push(Spelled {
+                    text: heading.to_owned(),
+                    letters: letters(&key),
+                    key,
+                    field,
+                });
             }
         }
     }
@@ -342,7 +365,26 @@ impl Schemas {
     pub fn headings(&self) -> impl Iterator<Item = (&str, &str, FieldName)> {
         self.spelled
             .iter()
-            .map(|(spelled, key, field)| (spelled.as_str(), key.as_str(), *field))
+            .map(|one| (one.text.as_str(), one.key.as_str(), one.field))
+    }
+
+    /// Those of [`Schemas::headings`] whose likeness to a key, as
+    /// `1 - edits / length`, may reach `least`: a cheap bound, because an
+    /// edit changes the set of letters by two at most.
+    pub fn may_be_near(
+        &self,
+        key: &str,
+        least: f64,
+    ) -> impl Iterator<Item = (&str, &str, FieldName)> {
+        let (own, length) = (letters(key), key.len());
+        self.spelled
+            .iter()
+            .filter(move |one| {
+                let edits = (1.0 - least) * length.max(one.key.len()) as f64 + 1e-9;
+                one.key.len().abs_diff(length) as f64 <= edits
+                    && f64::from((one.letters ^ own).count_ones()) <= 2.0 * edits
+            })
+            .map(|one| (one.text.as_str(), one.key.as_str(), one.field))
     }
 
     /// Words by which layouts other than one row a thing are known.

@@ -40,6 +40,11 @@ impl Schemas {
         CHOSEN.get().unwrap_or_else(|| Self::embedded())
     }
 
+    /// The user's own headings as their file says them; empty without any.
+    pub fn user_headings(&self) -> &str {
+        &self.user
+    }
+
     /// Sets the schemas of this run, once, before anything is read.
     pub fn choose(schemas: Self) {
         // A second choice would change headings under a reader's feet.
@@ -62,6 +67,7 @@ impl Schemas {
             says: error.message().to_owned(),
         })?;
         let mut schemas = self.clone();
+        toml.clone_into(&mut schemas.user);
         let mut seen: BTreeMap<String, String> = BTreeMap::new();
         for (heading, field) in &file.headings {
             let fault = |says: String| HeadingsFault {

@@ -14,6 +14,7 @@ use crate::findings::{Disposition, RuleTally, Severity};
 use crate::practice::Practice;
 use jiff::civil::Date;
 use rust_xlsxwriter::Workbook;
+use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
 mod accepted;
@@ -21,6 +22,7 @@ mod findings;
 mod models;
 mod overview;
 mod submitters;
+mod takeoff;
 mod twins;
 
 /// A job, as the outputs of a batch list it.
@@ -60,7 +62,7 @@ impl JobRow {
 }
 
 /// A file that could not be read, or became part of no job.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct UnreadFile {
     pub path: String,
     /// A sentence.
@@ -79,6 +81,9 @@ pub struct BatchEnd<'a> {
     pub practice: &'a Practice,
     /// Against an earlier audit.
     pub compared: Option<&'a Comparison>,
+    /// What *Basis* says of this batch beside its date and edition: each a
+    /// name and a sentence.
+    pub notes: &'a [(String, String)],
 }
 
 const JOBS: [Column; 13] = [
@@ -107,6 +112,7 @@ const MOST_LINKS: u32 = 65_000;
 /// More findings are written row by row, so that they never are in memory as
 /// cells; such a sheet has no outline.
 const STREAM_FROM: usize = 20_000;
+const MOST_SAID: &str = "a sheet of a spreadsheet program holds no more.";
 
 /// Collects a batch's workbook, job by job.
 pub struct BatchBook {
@@ -119,6 +125,9 @@ pub struct BatchBook {
     /// these need more, they come behind all others.
     sheet: usize,
     row: u32,
+    /// Rows that a sheet takes, and sheets that the findings take.
+    most_rows: u32,
+    finding_sheets: usize,
     sources: BTreeMap<String, BTreeSet<String>>,
     any_since: bool,
     any_accepted: bool,
@@ -144,6 +153,8 @@ impl BatchBook {
             jobs: Vec::new(),
             sheet: 0,
             row: 0,
+            most_rows: MOST_ROWS,
+            finding_sheets: 0,
             sources: BTreeMap::new(),
             streams: findings > STREAM_FROM,
             any_since: false,
@@ -154,10 +165,16 @@ impl BatchBook {
         Ok(batch)
     }
 
+    /// Lets a sheet take fewer rows than a spreadsheet program does.
+    #[cfg(test)]
+    pub(super) fn with_most_rows(mut self, rows: u32) -> Self {
+        self.most_rows = rows;
+        self
+    }
+
     fn begin_findings(&mut self, name: &str) -> Result<(), ReportError> {
-        let mark = name.replace(['(', ')', ' '], "");
         self.workbook.define_name(
-            format!("_ampledger_{mark}"),
+            format!("_ampledger_{}", mark(name)),
             &format!("={}!$A$1", page::quoted(name)),
         )?;
         self.sheet = self.workbook.worksheets().len();
@@ -172,12 +189,30 @@ impl BatchBook {
             of: "Batch",
             as_of: &self.as_of,
         };
-        let lead = "All findings of all jobs, job by job, the worst first; equal ones of many \
-                    dwellings are one row, opened at its plus sign."
-            .to_owned();
+        let lead = match self.finding_sheets {
+            0 if self.streams => {
+                "All findings of all jobs, job by job, the worst first; equal ones of many \
+                 dwellings stand below one row that says so."
+                    .to_owned()
+            }
+            0 => "All findings of all jobs, job by job, the worst first; equal ones of many \
+                  dwellings are one row, opened at its plus sign."
+                .to_owned(),
+            _ => format!(
+                "The findings go on here from the sheet before: {MOST_SAID} findings.parquet holds them in one."
+            ),
+        };
+        self.finding_sheets += 1;
         page.open(sheet, "Findings", &[(lead, &self.styles.quiet)])?;
         page.head(sheet, HEAD, &findings::COLUMNS)?;
         self.row = HEAD;
+        Ok(())
+    }
+
+    fn say_where_it_goes_on(&mut self, next: &str) -> Result<(), ReportError> {
+        let says = format!("The findings go on in the sheet {next}.");
+        let sheet = self.workbook.worksheet_from_index(self.sheet)?;
+        page::string(sheet, self.row + 1, 0, &says, &self.styles.lead)?;
         Ok(())
     }
 
@@ -213,22 +248,23 @@ impl BatchBook {
                 Line::Group(members) => 1 + members.len() as u32,
                 Line::One(_) | Line::Member(_) => 1,
             };
-            if self.row + rows > MOST_ROWS && line.is_top() {
-                self.end_findings()?;
+            if self.row + rows > self.most_rows && self.row > HEAD && line.is_top() {
                 let name = self.names.give("Findings");
+                self.say_where_it_goes_on(&name)?;
+                self.end_findings()?;
                 self.begin_findings(&name)?;
             }
             self.row += 1;
             if rows > 1 {
-                folds.push((self.row + 1, self.row + rows - 1));
+                folds.push((self.sheet, self.row + 1, self.row + rows - 1));
             }
             let cells = findings::row(&job.row, line, &dwellings, self.row < MOST_LINKS);
             self.write_row(&cells)?;
         }
         // A sheet that is written row by row knows no outline: its rows stay
         // in sight.
-        for (first, last) in folds.into_iter().filter(|_| !self.streams) {
-            let sheet = self.workbook.worksheet_from_index(self.sheet)?;
+        for (sheet, first, last) in folds.into_iter().filter(|_| !self.streams) {
+            let sheet = self.workbook.worksheet_from_index(sheet)?;
             sheet.group_rows_collapsed(first, last)?;
         }
         for finding in &job.findings {
@@ -276,6 +312,13 @@ impl BatchBook {
         let twins = twins::rows(end.jobs);
         self.add_list("Twins", &twins::COLUMNS, &twins, twins::leads(&twins))?;
         self.add_reviews(end)?;
+        let taken = takeoff::rows(end.jobs);
+        self.add_list(
+            "Takeoff",
+            &takeoff::COLUMNS,
+            &taken,
+            takeoff::leads(end.jobs),
+        )?;
         let rows = tallies::rows(end.tallies);
         self.add_list("Rules", &tallies::COLUMNS, &rows, Vec::new())?;
         let unread: Vec<Vec<Cell>> = end
@@ -320,7 +363,7 @@ impl BatchBook {
         };
         let sheet = self.workbook.worksheet_from_index(0)?;
         sheet.set_active(true);
-        overview::write(&page, sheet, end)
+        overview::write(&page, sheet, end, self.finding_sheets)
     }
 
     fn write_jobs(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
@@ -365,8 +408,12 @@ impl BatchBook {
         ];
         let sheet = self.workbook.worksheet_from_index(1)?;
         let head = page.open(sheet, "Jobs", &leads)?;
-        page.list(sheet, head, &JOBS, &rows, 1)?;
-        Ok(())
+        let (here, more) = rows.split_at(rows.len().min(self.most_rows as usize));
+        page.list(sheet, head, &JOBS, here, 1)?;
+        match more {
+            [] => Ok(()),
+            more => self.add_list("Jobs", &JOBS, more, vec!["The jobs go on here.".to_owned()]),
+        }
     }
 
     fn add_list(
@@ -376,8 +423,9 @@ impl BatchBook {
         rows: &[Vec<Cell>],
         leads: Vec<String>,
     ) -> Result<(), ReportError> {
+        let (here, more) = rows.split_at(rows.len().min(self.most_rows as usize));
         let name = self.names.give(title);
-        let sheet = page::add(&mut self.workbook, &name, title)?;
+        let sheet = page::add(&mut self.workbook, &name, &mark(&name))?;
         let page = Page {
             styles: &self.styles,
             of: "Batch",
@@ -388,8 +436,14 @@ impl BatchBook {
             .map(|lead| (lead, &self.styles.lead))
             .collect();
         let head = page.open(sheet, title, &leads)?;
-        page.list(sheet, head, columns, rows, 1)?;
-        Ok(())
+        page.list(sheet, head, columns, here, 1)?;
+        match more {
+            [] => Ok(()),
+            more => {
+                let lead = format!("The list goes on here from the sheet before: {MOST_SAID}");
+                self.add_list(title, columns, more, vec![lead])
+            }
+        }
     }
 
     fn write_basis(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
@@ -410,6 +464,9 @@ impl BatchBook {
             self.as_of.clone(),
             "the only date that the audit knows".to_owned(),
         );
+        let mut about = vec![as_of, edition];
+        let notes = end.notes.iter().cloned();
+        about.extend(notes.map(|(name, note)| (name, note, String::new())));
         let sources = self.sources.iter().flat_map(|(rule, sources)| {
             sources
                 .iter()
@@ -418,7 +475,7 @@ impl BatchBook {
         let sections = [
             Section {
                 title: "This batch",
-                rows: vec![as_of, edition],
+                rows: about,
             },
             basis::cautions(),
             basis::practice(end.practice),
@@ -426,6 +483,11 @@ impl BatchBook {
         ];
         basis::write(&page, sheet, &sections)
     }
+}
+
+/// A sheet's name as part of a defined name.
+fn mark(name: &str) -> String {
+    name.replace(['(', ')', ' '], "")
 }
 
 /// `17 jobs, and 2 superseded submissions outside all totals`.

@@ -10,6 +10,8 @@ use crate::report::groups::Counts;
 use crate::report::page::{self, Cell, Page};
 use crate::report::style;
 use crate::report::{ReportError, counted};
+use jiff::ToSpan;
+use jiff::civil::Date;
 use rust_xlsxwriter::{Chart, ChartLegendPosition, Color, Worksheet};
 use std::collections::BTreeMap;
 
@@ -32,7 +34,12 @@ struct Table {
     stacked: bool,
 }
 
-pub(super) fn write(page: &Page, sheet: &mut Worksheet, end: &BatchEnd) -> Result<(), ReportError> {
+pub(super) fn write(
+    page: &Page,
+    sheet: &mut Worksheet,
+    end: &BatchEnd,
+    finding_sheets: usize,
+) -> Result<(), ReportError> {
     let rows: Vec<JobRow> = end.jobs.iter().map(|job| job.row.clone()).collect();
     let sum = |pick: fn(&JobRow) -> usize| -> usize {
         rows.iter().filter(|job| job.counts()).map(pick).sum()
@@ -51,8 +58,14 @@ pub(super) fn write(page: &Page, sheet: &mut Worksheet, end: &BatchEnd) -> Resul
         ),
         (
             format!(
-                "No disposition is an approval: the reviewer signs each job. As of {}.",
-                page.as_of
+                "No disposition is an approval: the reviewer signs each job. As of {}.{}",
+                page.as_of,
+                match finding_sheets {
+                    0 | 1 => String::new(),
+                    sheets => format!(
+                        " The findings take {sheets} sheets; findings.parquet holds them in one."
+                    ),
+                }
             ),
             &page.styles.quiet,
         ),
@@ -99,6 +112,7 @@ pub(super) fn write(page: &Page, sheet: &mut Worksheet, end: &BatchEnd) -> Resul
         dispositions(end.jobs),
         rules(end.jobs)?,
         by_submitter(end.jobs),
+        by_count(end.jobs),
         budgets(end.jobs),
         trend(end.jobs),
     ];
@@ -273,6 +287,34 @@ fn by_submitter(jobs: &[JobResult]) -> Table {
     }
 }
 
+/// Jobs by how many findings they have that ask for something.
+fn by_count(jobs: &[JobResult]) -> Table {
+    const BANDS: [(&str, usize); 5] = [
+        ("none", 0),
+        ("1 or 2", 2),
+        ("3 to 5", 5),
+        ("6 to 10", 10),
+        ("more than 10", usize::MAX),
+    ];
+    let mut counts = [0_u64; BANDS.len()];
+    for job in current(jobs) {
+        let findings = job.row.fix + job.row.verify;
+        if let Some(band) = BANDS.iter().position(|(_, most)| findings <= *most) {
+            counts[band] += 1;
+        }
+    }
+    let rows = BANDS.iter().zip(counts);
+    Table {
+        title: "Jobs by findings to fix or verify",
+        headings: vec!["Jobs"],
+        rows: rows
+            .map(|((name, _), count)| ((*name).to_owned(), vec![count]))
+            .collect(),
+        charted: 1,
+        stacked: false,
+    }
+}
+
 /// The rows with most to fix, then to verify, then by name.
 fn most(mut rows: Vec<(String, Vec<u64>)>) -> Vec<(String, Vec<u64>)> {
     rows.sort_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
@@ -320,29 +362,39 @@ fn budgets(jobs: &[JobResult]) -> Table {
     }
 }
 
-/// By month of submission; jobs without a date are left out.
+/// Months of the trend: the last of the season.
+const MONTHS: usize = 12;
+
+/// By month of submission, months without one between them too; jobs without
+/// a date are left out.
 fn trend(jobs: &[JobResult]) -> Table {
-    let mut months: BTreeMap<&str, Vec<u64>> = BTreeMap::new();
-    for job in current(jobs) {
-        let Some(month) = job.row.about.date.get(..7) else {
+    let dated =
+        || current(jobs).filter_map(|job| Some((job, job.row.about.date.parse::<Date>().ok()?)));
+    let mut months: BTreeMap<String, Vec<u64>> = BTreeMap::new();
+    let last = dated().map(|(_, date)| date.first_of_month()).max();
+    let first = dated().map(|(_, date)| date.first_of_month()).min();
+    let back = last.into_iter().flat_map(|last| last.series(-1.month()));
+    let all = back.take_while(|month| first.is_some_and(|first| *month >= first));
+    months.extend(all.take(MONTHS).map(|month| (named(month), vec![0; 4])));
+    for (job, date) in dated() {
+        let Some(row) = months.get_mut(&named(date)) else {
             continue;
         };
-        let row = months.entry(month).or_insert_with(|| vec![0; 4]);
         let own = [job.row.fix, job.row.verify, job.row.note, 1];
         for (sum, count) in row.iter_mut().zip(own) {
             *sum += count as u64;
         }
     }
-    let all: Vec<(String, Vec<u64>)> = months
-        .into_iter()
-        .map(|(month, counts)| (month.to_owned(), counts))
-        .collect();
-    let skipped = all.len().saturating_sub(12);
     Table {
         title: "Findings by month of submission",
         headings: vec!["Fix", "Verify", "Note", "Jobs"],
-        rows: all.into_iter().skip(skipped).collect(),
+        rows: months.into_iter().collect(),
         charted: 3,
         stacked: true,
     }
+}
+
+/// `2026-03`.
+fn named(month: Date) -> String {
+    format!("{:04}-{:02}", month.year(), month.month())
 }

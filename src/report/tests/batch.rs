@@ -42,6 +42,7 @@ fn records(schedule: &Schedule, job: &str, audit: &Audit) -> Vec<Record> {
 fn result(schedule: &Schedule, row: JobRow, audit: &Audit) -> JobResult {
     JobResult {
         takeoff: Vec::new(),
+        origin: Default::default(),
         findings: records(schedule, &row.job, audit),
         row,
         facts: Default::default(),
@@ -83,6 +84,7 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
             other_files: 3,
             practice: &Practice::default(),
             compared: None,
+            notes: &[],
         })
         .unwrap();
     let mut book = read(&bytes);
@@ -95,6 +97,7 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
             "Submitters",
             "Models",
             "Twins",
+            "Takeoff",
             "Rules",
             "Unread",
             "Basis"
@@ -142,6 +145,118 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     assert_eq!(submitters.len(), 3 + 5, "a row for each rule broken");
     let unread = texts(&book.worksheet_range("Unread").unwrap());
     assert_eq!(unread[3], ["bids/old.xls", "The file asks for a password."]);
+}
+
+#[test]
+fn more_rows_than_a_sheet_holds_go_on_in_the_next_and_it_is_said() {
+    let schedule = house();
+    let audit = house_audit(&schedule);
+    let jobs: Vec<JobResult> = (1..=3)
+        .map(|n| result(&schedule, row(&format!("Larch {n}"), &audit), &audit))
+        .collect();
+    // Two rows of findings a sheet, behind the three of the head.
+    let mut batch = BatchBook::new(AS_OF, 15).unwrap().with_most_rows(4);
+    for job in &jobs {
+        batch.add(job).unwrap();
+    }
+    let unread = ["a", "b", "c", "d", "e"].map(|path| UnreadFile {
+        path: path.into(),
+        why: "The file asks for a password.".into(),
+    });
+    let bytes = batch
+        .finish(&BatchEnd {
+            jobs: &jobs,
+            tallies: &audit.tallies,
+            unread: &unread,
+            other_files: 0,
+            practice: &Practice::default(),
+            compared: None,
+            notes: &[],
+        })
+        .unwrap();
+    let mut book = read(&bytes);
+    let sheets: Vec<String> = book
+        .sheet_names()
+        .into_iter()
+        .filter(|name| name.starts_with("Findings"))
+        .collect();
+    let all = 3 * audit.findings.len();
+    assert_eq!(sheets.len(), all.div_ceil(2));
+    let mut ids = Vec::new();
+    for (at, name) in sheets.iter().enumerate() {
+        let rows = texts(&book.worksheet_range(name).unwrap());
+        let goes_on = rows
+            .iter()
+            .any(|row| row[0].starts_with("The findings go on in the sheet"));
+        assert_eq!(goes_on, at + 1 < sheets.len(), "{name}");
+        assert_eq!(
+            rows[1][0].contains("from the sheet before"),
+            at > 0,
+            "{name}"
+        );
+        let id = rows[2].iter().position(|heading| heading == "Id").unwrap();
+        let found = rows[3..].iter().map(|row| row[id].clone());
+        ids.extend(found.filter(|id| !id.is_empty()));
+    }
+    let wanted: Vec<String> = jobs
+        .iter()
+        .flat_map(|job| {
+            let mut findings: Vec<&Record> = job.findings.iter().collect();
+            findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+            findings.into_iter().map(|finding| finding.id.clone())
+        })
+        .collect();
+    assert_eq!(ids, wanted, "each once, job by job, the worst first");
+    let overview = texts(&book.worksheet_range("Overview").unwrap());
+    let says = format!("The findings take {} sheets", sheets.len());
+    assert!(overview[3][0].contains(&says), "{}", overview[3][0]);
+    assert!(book.worksheet_range("Unread (2)").is_ok());
+}
+
+#[test]
+fn the_takeoff_of_a_batch_sums_its_current_jobs() {
+    let schedule = house();
+    let item = |name: &str, order, amount| crate::takeoff::Item {
+        kind: crate::takeoff::Kind::Breaker,
+        order: (order, 2),
+        name: name.into(),
+        unit: "each",
+        scheduled: crate::takeoff::Quantity {
+            amount,
+            without_length: 0,
+        },
+        proposed: Default::default(),
+        price: Some(10.0),
+    };
+    let mut jobs: Vec<JobResult> = ["a", "b", "old"]
+        .map(|job| result(&schedule, row(job, &clean()), &clean()))
+        .into();
+    for job in &mut jobs {
+        job.takeoff = vec![item("breaker 15 A 2-pole", 150, 2.0)];
+    }
+    jobs[1]
+        .takeoff
+        .push(item("breaker 100 A 2-pole", 1000, 1.0));
+    jobs[2].row.about.superseded_by = Some("a".into());
+    let batch = BatchBook::new(AS_OF, 15).unwrap();
+    let end = BatchEnd {
+        jobs: &jobs,
+        tallies: &[],
+        unread: &[],
+        other_files: 0,
+        practice: &Practice::default(),
+        compared: None,
+        notes: &[],
+    };
+    let mut book = read(&batch.finish(&end).unwrap());
+    let rows = texts(&book.worksheet_range("Takeoff").unwrap());
+    assert!(rows[1][0].contains("2 current jobs take"), "{}", rows[1][0]);
+    assert_eq!(
+        rows[4][..6],
+        ["breaker 15 A 2-pole", "each", "2", "4", "0", "-4"]
+    );
+    assert_eq!(rows[5][..3], ["breaker 100 A 2-pole", "each", "1"]);
+    assert_eq!(rows[6][7], "-50");
 }
 
 #[test]
@@ -229,6 +344,7 @@ fn the_summary_says_where_to_start() {
         },
         compared: None,
         least: Severity::Note,
+        reused: 0,
     })
     .unwrap();
     assert_eq!(
