@@ -4,6 +4,7 @@
 
 #![forbid(unsafe_code)]
 
+pub mod acceptance;
 pub mod batch;
 pub mod cli;
 pub mod findings;

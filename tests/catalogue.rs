@@ -43,6 +43,7 @@ const CATALOGUE: &[(&str, Severity, &str)] = &[
     ("nameplate-missing", Verify, "overcurrent"),
     ("nameplate-disagrees", Verify, "overcurrent"),
     ("mop-not-standard", Note, "overcurrent"),
+    ("nameplate-off-table", Verify, "overcurrent"),
     ("shared-over-capacity", Fix, "sharing"),
     ("shared-rating-too-large", Fix, "sharing"),
     ("shared-with-strip-heat", Fix, "sharing"),

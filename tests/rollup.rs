@@ -85,6 +85,22 @@ fn three_parts_rolled_up_are_the_bytes_of_one_run() {
         "edition = 2020\n[bus]\nbudget = \"5000 ft\"\n",
     );
     let profile = profile.display().to_string();
+    // One that holds, one that lapsed.
+    let entry = |job: &str, limit: &str| {
+        format!(
+            "[[accepted]]\njob = \"{job}\"\nrule = \"protection-over-mop\"\n\
+             subject = \"LP-1,3\"\nfound = \"60 A\"\nlimit = \"{limit}\"\n\
+             reason = \"a letter\"\nby = \"J. Ames\"\n\n"
+        )
+    };
+    let accepted = write(
+        root,
+        "accepted.toml",
+        entry("Elm 0", "50 A (MOP of the nameplate)") + &entry("Elm 3", "45 A"),
+    );
+    let accepted = accepted.display().to_string();
+    let nameplates = write(root, "nameplates.csv", "Model,MCA\nZZ-OUT-36,31.4\n");
+    let nameplates = nameplates.display().to_string();
     let samples = samples();
     for (name, paths, more) in [
         ("samples", vec![samples.as_path()], vec![]),
@@ -95,6 +111,18 @@ fn three_parts_rolled_up_are_the_bytes_of_one_run() {
         ),
         ("files", vec![season.as_path()], vec!["--job-per", "file"]),
         ("lists", vec![season.as_path()], vec!["--findings-only"]),
+        (
+            "reviewed",
+            vec![season.as_path()],
+            vec![
+                "--accepted",
+                &accepted,
+                "--nameplates",
+                &nameplates,
+                "--min-severity",
+                "verify",
+            ],
+        ),
     ] {
         let one = root.join("out").join(name).join("one");
         let whole = audit(root, &paths, &one, &more);
@@ -114,7 +142,9 @@ fn three_parts_rolled_up_are_the_bytes_of_one_run() {
         let run = roll_up(root, &[&parts], &rolled, &[]);
         assert_eq!(run.status.code(), whole.status.code(), "{}", stderr(&run));
         assert_eq!(said(&stdout(&run)), said(&stdout(&whole)), "{name}");
-        assert_eq!(stderr(&run), stderr(&whole), "{name}");
+        let shown = stderr(&whole);
+        assert_eq!(stderr(&run), shown, "{name}");
+        assert_eq!(shown.contains(" lapsed: "), name == "reviewed", "{shown}");
         same(&one, &rolled);
         // In any order, and a folder named twice is one folder.
         let back = root.join("out").join(name).join("back");

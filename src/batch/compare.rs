@@ -3,7 +3,7 @@
 use super::discover::MANIFEST;
 use super::outputs::Stale;
 use super::outputs::{NotOurs, OutputFolder};
-use super::run::{BatchError, Options, audit};
+use super::run::{BatchError, Options, Review, audit};
 use crate::practice::Practice;
 use crate::report::ReportError;
 use crate::report::compare::{self, Comparison, JobState, Side};
@@ -46,7 +46,7 @@ pub fn compare_audits(options: &CompareOptions) -> Result<Compared, BatchError> 
     let mut warnings = Vec::new();
     let mut incomplete = false;
     let mut side = |path: &Path| -> Result<Side, BatchError> {
-        if path.join(MANIFEST).is_file() && path.join(Format::Parquet.file()).is_file() {
+        if is_audited(path) {
             return read(path);
         }
         let folder = tempfile::tempdir()?;
@@ -61,6 +61,7 @@ pub fn compare_audits(options: &CompareOptions) -> Result<Compared, BatchError> 
                 drawings: crate::report::drawing::Drawings::Findings,
                 prices: crate::takeoff::Prices::default(),
                 practice: options.practice.clone(),
+                review: Review::default(),
                 profile: String::new(),
                 shard: None,
                 afresh: true,
@@ -90,6 +91,24 @@ pub fn compare_audits(options: &CompareOptions) -> Result<Compared, BatchError> 
     })
 }
 
+fn is_audited(path: &Path) -> bool {
+    path.join(MANIFEST).is_file() && path.join(Format::Parquet.file()).is_file()
+}
+
+/// An audit folder as far as it is compared.
+///
+/// # Errors
+/// Where the folder is none, or cannot be read.
+pub(super) fn audited(folder: &Path) -> Result<Side, BatchError> {
+    if !is_audited(folder) {
+        return Err(BatchError::Folder(NotOurs(format!(
+            "{} is no audit folder: give a folder that an earlier audit wrote.",
+            folder.display()
+        ))));
+    }
+    read(folder)
+}
+
 fn frame(folder: &Path, name: &str) -> Result<DataFrame, BatchError> {
     let path = folder.join(name);
     let bytes = std::fs::read(&path).map_err(|error| {
@@ -116,7 +135,7 @@ fn read(folder: &Path) -> Result<Side, BatchError> {
     };
     let (keys, titles) = (column("job_key")?, column("job")?);
     let (revisions, dispositions) = (column("revision")?, column("disposition")?);
-    let files = column("files")?;
+    let (files, dates) = (column("files")?, column("date")?);
     let superseded = texts(&jobs, "superseded_by")?;
     let mut side = Side::default();
     let mut old: BTreeSet<(String, String)> = BTreeSet::new();
@@ -134,6 +153,7 @@ fn read(folder: &Path) -> Result<Side, BatchError> {
             key: get(&keys),
             job: get(&titles),
             revision: get(&revisions),
+            date: get(&dates),
             disposition: get(&dispositions),
         });
     }

@@ -1,6 +1,7 @@
 //! Takes from a job what stays once its schedule has left memory.
 
 use crate::findings::{Audit, Outcome, Subject, Value, Verdict};
+use crate::practice::Nameplates;
 use crate::report::facts::{JobAbout, JobFacts, SystemFact, UnitFact};
 use crate::schedule::{Field, Name, NameplateAmps, Schedule, SystemId, Unit, UnitId};
 use sha2::{Digest, Sha256};
@@ -26,11 +27,14 @@ pub(super) fn about(schedule: &Schedule) -> JobAbout {
 }
 
 /// Its units and systems, in the order of the schedule.
-pub(super) fn facts(schedule: &Schedule, audit: &Audit) -> JobFacts {
+pub(super) fn facts(schedule: &Schedule, audit: &Audit, listed: &Nameplates) -> JobFacts {
     JobFacts {
         units: schedule
             .audited_units()
-            .map(|(id, unit)| unit_fact(schedule, id, unit))
+            .map(|(id, unit)| UnitFact {
+                listed: listed.for_unit(unit).is_some(),
+                ..unit_fact(schedule, id, unit)
+            })
             .collect(),
         systems: schedule
             .system_ids()
@@ -51,6 +55,8 @@ fn unit_fact(schedule: &Schedule, id: UnitId, unit: &Unit) -> UnitFact {
         cell: address.cell,
         tag: schedule.unit_label(id),
         dwelling: unit.dwelling.get().map_or("", Name::text).to_owned(),
+        dwelling_type: unit.dwelling_type.get().map_or("", Name::text).to_owned(),
+        listed: false,
         kind: unit.kind().map_or_else(String::new, |k| k.to_string()),
         model_key: Name::new(&model).key().to_owned(),
         model,

@@ -2,13 +2,14 @@
 
 use super::held::{RUN, RunFacts};
 use super::outputs::OutputFolder;
-use super::run::{Batch, BatchError};
-use super::{across, machine};
+use super::run::{Batch, BatchError, Review};
+use super::{accepted, across, machine};
 use crate::findings::{NotCheckedTally, RuleTally};
 use crate::practice::Practice;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow};
 use crate::report::facts::JobResult;
-use crate::report::{frame, summary, takeoff, text};
+use crate::report::groups::Counts;
+use crate::report::{compare, frame, summary, takeoff, text};
 use crate::rules;
 use std::collections::BTreeMap;
 
@@ -18,6 +19,7 @@ pub(super) struct Whole<'a> {
     pub practice: &'a Practice,
     /// The output folder as the user named it.
     pub shown: &'a str,
+    pub review: &'a Review,
     /// Jobs that were taken from an earlier audit.
     pub reused: usize,
     /// What *Basis* says of this batch beside its date and edition: each a
@@ -33,6 +35,12 @@ pub(super) fn finish(
     mut jobs: Vec<JobResult>,
 ) -> Result<Batch, BatchError> {
     let across = across::judge(&mut jobs)?;
+    let review = whole.review;
+    for job in &mut jobs {
+        job.findings.retain(|f| f.severity >= whole.run.least);
+    }
+    let since = review.since.as_ref();
+    let compared = since.map(|since| since.compare(&mut jobs, whole.run.least));
     let mut tallies = sum_tallies(&jobs);
     tallies.extend(across);
     let mut jobs_bytes = Vec::new();
@@ -41,10 +49,13 @@ pub(super) fn finish(
         jobs_csv.add(&job.row)?;
     }
     let (unread, workbooks) = (&whole.run.unread, whole.run.workbooks);
+    let mut notes = whole.notes.clone();
+    notes.extend(whole.run.nameplates_note());
     if workbooks {
-        let mut book = BatchBook::new(whole.run.as_of)?;
+        let findings = jobs.iter().map(|job| job.findings.len()).sum();
+        let mut book = BatchBook::new(whole.run.as_of, findings)?;
         for job in &jobs {
-            book.add(job.row.clone(), &job.findings)?;
+            book.add(job)?;
         }
         let end = BatchEnd {
             jobs: &jobs,
@@ -52,7 +63,8 @@ pub(super) fn finish(
             unread,
             other_files: whole.run.others,
             practice: whole.practice,
-            notes: &whole.notes,
+            compared: compared.as_ref(),
+            notes: &notes,
         };
         out.write("batch.xlsx", &book.finish(&end)?)?;
     }
@@ -67,6 +79,13 @@ pub(super) fn finish(
         takeoff_csv.finish()?;
         out.write("takeoff.csv", &takeoff_bytes)?;
     }
+    if let Some(compared) = &compared {
+        out.write("compared.csv", &compare::csv(compared)?)?;
+    }
+    let ready = accepted::file(&jobs);
+    if !ready.is_empty() {
+        out.write("accepted.toml", ready.as_bytes())?;
+    }
     out.write(RUN, &whole.run.bytes()?)?;
     machine::write(out, &jobs, unread, workbooks)?;
     let rows: Vec<JobRow> = jobs.iter().map(|job| job.row.clone()).collect();
@@ -78,6 +97,9 @@ pub(super) fn finish(
         workbooks,
         reused: whole.reused,
         tallies: &tallies,
+        distinct: distinct(&jobs),
+        compared: compared.as_ref(),
+        least: whole.run.least,
     })?;
     let worst = rows
         .iter()
@@ -87,9 +109,18 @@ pub(super) fn finish(
     Ok(Batch {
         summary,
         unread: 0,
-        warnings: Vec::new(),
+        warnings: accepted::warnings(&jobs, &review.accepted),
         worst,
     })
+}
+
+/// What stands in the jobs that count, equal findings of many dwellings as
+/// one.
+fn distinct(jobs: &[JobResult]) -> Counts {
+    jobs.iter()
+        .filter(|job| job.counts())
+        .map(|job| Counts::of_records(&job.findings))
+        .fold(Counts::default(), |sum, of| sum + of)
 }
 
 /// Sums of the counted jobs' tallies, in the order of the registry.

@@ -4,6 +4,7 @@
 use super::across::{JOB_SUBMITTED_TWICE, MODEL_DISAGREES};
 use super::discover::MANIFEST;
 use super::outputs::{Manifest, hash};
+use crate::findings::Severity;
 use crate::report::ReportError;
 use crate::report::batch::UnreadFile;
 use crate::report::facts::{FactFrames, JobResult, jobs_of};
@@ -32,9 +33,22 @@ pub(super) struct RunFacts {
     /// Files that are no schedules.
     pub others: u64,
     pub unread: Vec<UnreadFile>,
+    /// The least severity that is listed.
+    pub least: Severity,
+    /// Models in the user's own table of nameplates.
+    pub nameplates: usize,
 }
 
 impl RunFacts {
+    /// What *Basis* says of the user's table.
+    pub fn nameplates_note(&self) -> Option<(String, String)> {
+        let says = format!(
+            "the user's own table of {} models goes before what most jobs state, and fills blanks at the strength of a question",
+            self.nameplates
+        );
+        (self.nameplates > 0).then(|| ("Nameplates".to_owned(), says))
+    }
+
     /// # Errors
     /// None but those of the library.
     pub fn bytes(&self) -> Result<Vec<u8>, ReportError> {

@@ -1,6 +1,7 @@
 //! Many jobs at once: which files make which job, rayon over the jobs, one
 //! job's fault kept to that job, and the output folder.
 
+mod accepted;
 mod across;
 mod compare;
 mod discover;
@@ -8,21 +9,25 @@ mod facts;
 mod finish;
 mod held;
 mod machine;
+mod nameplates;
 mod outputs;
 mod plan;
 mod reuse;
 mod roll_up;
 mod run;
 mod shard;
+mod since;
 mod understand;
 
 pub use crate::intake::job::JobPer;
 pub use across::RULES as RULES_ACROSS_JOBS;
 pub use compare::{CompareOptions, Compared, compare_audits};
+pub use nameplates::read_nameplates;
 pub use outputs::{NotOurs, OutputFolder};
 pub use roll_up::{RollUpOptions, roll_up};
-pub use run::{Batch, BatchError, Options, audit};
+pub use run::{Batch, BatchError, Options, Review, audit};
 pub use shard::Shard;
+pub use since::Since;
 pub use understand::{
     FileReading, FormReading, JobReading, Understood, UnknownHeading, understand,
 };

@@ -170,10 +170,11 @@ fn settings(options: &Options) -> String {
         workbooks,
         prices,
         drawings,
+        review,
     } = options;
     let headings = Schemas::current().user_headings();
     let all = format!(
-        "{PROGRAM}\n{job_per:?}\n{as_of}\n{practice:?}\n{workbooks}\n{prices:?}\n{drawings:?}\n{headings}"
+        "{PROGRAM}\n{job_per:?}\n{as_of}\n{practice:?}\n{workbooks}\n{prices:?}\n{drawings:?}\n{review:?}\n{headings}"
     );
     hex(&Sha256::digest(all.as_bytes()))
 }

@@ -5,7 +5,8 @@ use super::discover::{distinct_file_names, folder_of};
 use super::finish::{Whole, finish};
 use super::held::{Held, RunFacts, folders};
 use super::outputs::{NotOurs, OutputFolder, Stale};
-use super::run::{Batch, BatchError, in_order, order};
+use super::run::{Batch, BatchError, Review, in_order, order};
+use crate::findings::Severity;
 use crate::practice::{Practice, ProfileError};
 use crate::report::facts::{JobResult, Origin};
 use crate::rules;
@@ -68,6 +69,7 @@ pub fn roll_up(options: &RollUpOptions) -> Result<Batch, BatchError> {
         run: run(&held, practice.0),
         practice: &practice.1,
         shown: &options.out.display().to_string(),
+        review: &Review::default(),
         reused: 0,
         notes,
     };
@@ -80,6 +82,7 @@ pub fn roll_up(options: &RollUpOptions) -> Result<Batch, BatchError> {
             .iter()
             .map(|file| format!("{}: {}", file.path, file.why)),
     );
+    warnings.extend(end.warnings.iter().cloned());
     warnings.extend(out.finish(match options.batch_only {
         true => Stale::Stays,
         false => Stale::Goes,
@@ -278,5 +281,15 @@ fn run(held: &[Held], profile: &str) -> RunFacts {
                 .flat_map(|held| held.run.unread.clone())
                 .collect(),
         ),
+        least: held
+            .iter()
+            .map(|held| held.run.least)
+            .max()
+            .unwrap_or(Severity::Note),
+        nameplates: held
+            .iter()
+            .map(|held| held.run.nameplates)
+            .max()
+            .unwrap_or_default(),
     }
 }

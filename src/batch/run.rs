@@ -1,5 +1,6 @@
 //! Audits a batch: plan, jobs in parallel, the outputs of all jobs together.
 
+use super::accepted::Accepted;
 use super::discover::{Candidate, discover, distinct_file_names, natural_key};
 use super::facts;
 use super::finish::{Whole, finish};
@@ -8,11 +9,12 @@ use super::outputs::{NotOurs, OutputFolder, Stale};
 use super::plan::{Cluster, plan};
 use super::reuse::Earlier;
 use super::shard::Shard;
-use crate::findings::{Audit, Reported, RuleTally, Severity};
+use super::since::Since;
+use crate::findings::{Acceptance, Audit, Dwellings, Reported, RuleTally, Severity, Use};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
-use crate::practice::Practice;
+use crate::practice::{Nameplates, Practice};
 use crate::proposal::{self, Proposal};
 use crate::report::batch::{JobRow, UnreadFile};
 use crate::report::copy::Written;
@@ -60,6 +62,24 @@ pub struct Options {
     pub prices: Prices,
     /// Systems whose bus is drawn.
     pub drawings: Drawings,
+    pub review: Review,
+}
+
+/// What is known of the findings beside the schedules.
+#[derive(Clone, Debug, Default)]
+pub struct Review {
+    /// Findings that somebody answers for.
+    pub accepted: Vec<Acceptance>,
+    /// The earlier audit that this one is held against.
+    pub since: Option<Since>,
+    /// The least severity that is listed.
+    pub least: Option<Severity>,
+}
+
+impl Review {
+    pub(super) fn least(&self) -> Severity {
+        self.least.unwrap_or(Severity::Note)
+    }
 }
 
 /// Why nothing was audited.
@@ -106,6 +126,8 @@ struct Done {
     order: Order,
     row: JobRow,
     findings: Vec<Reported>,
+    dwellings: Dwellings,
+    uses: Vec<Use>,
     tallies: Vec<RuleTally>,
     origin: Origin,
     /// The findings spelled out; `findings` is empty once all is annotated.
@@ -135,6 +157,7 @@ impl Done {
             findings: self.records,
             facts: self.facts,
             tallies: self.tallies,
+            uses: self.uses,
             takeoff: self.takeoff,
         }
     }
@@ -146,6 +169,8 @@ impl From<JobResult> for Done {
             order: order(&job.row),
             row: job.row,
             findings: Vec::new(),
+            dwellings: Dwellings::default(),
+            uses: job.uses,
             tallies: job.tallies,
             origin: job.origin,
             records: job.findings,
@@ -215,8 +240,11 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
             profile: options.profile.clone(),
             others: plan.others,
             unread: unread.clone(),
+            least: options.review.least(),
+            nameplates: options.practice.nameplates.len(),
         },
         practice: &options.practice,
+        review: &options.review,
         shown: &options.out.display().to_string(),
         reused: reused.into_inner(),
         notes: Vec::new(),
@@ -226,6 +254,7 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
         .iter()
         .map(|file| format!("{}: {}", file.path, file.why))
         .collect();
+    warnings.extend(end.warnings.iter().cloned());
     warnings.extend(plan.own_outputs.iter().map(|folder| {
         format!("{folder}: written by ampledger, skipped; name it itself to audit what is in it")
     }));
@@ -378,6 +407,7 @@ impl Run<'_> {
             });
         }
         let typed = self.typed(at, cluster, &files);
+        let accepted = Accepted::of(&files, &typed);
         let links = self.links(cluster, &files);
         let mut done: Vec<Done> = cluster
             .jobs
@@ -386,7 +416,7 @@ impl Run<'_> {
             .filter_map(|(index, group)| {
                 let (name, log) = (self.names.of(at, index), Log::default());
                 let own = Run { log: Some(&log), ..*self };
-                let work = || own.job(name, group, cluster, &files, &links, &typed);
+                let work = || own.job(name, group, cluster, &files, &links, (&typed, &accepted));
                 let done = catch_unwind(AssertUnwindSafe(work));
                 self.bar.inc(1);
                 let mut done = done.unwrap_or_else(|_| {
@@ -412,6 +442,10 @@ impl Run<'_> {
             if let Some(file) = file.as_ref().filter(|file| links.contains_key(&file.path)) {
                 self.annotate(file, original(&planned.candidate), &done, &links, &typed);
             }
+        }
+        let unmatched = accepted.unmatched(done.iter().flat_map(|job| job.uses.clone()));
+        if let Some(first) = done.first_mut() {
+            first.uses.extend(unmatched);
         }
         for job in &mut done {
             job.findings = Vec::new();
@@ -442,9 +476,6 @@ impl Run<'_> {
     /// else into what stands in the output folder.
     fn typed(&self, at: usize, cluster: &Cluster, files: &[Option<Arc<ReadFile>>]) -> Typed {
         let mut typed = Typed::new();
-        if !self.options.workbooks {
-            return typed;
-        }
         for file in files.iter().flatten() {
             merge(&mut typed, remarks::read(&file.book));
         }
@@ -474,7 +505,7 @@ impl Run<'_> {
         cluster: &Cluster,
         files: &[Option<Arc<ReadFile>>],
         links: &BTreeMap<String, String>,
-        typed: &Typed,
+        (typed, accepted): (&Typed, &Accepted),
     ) -> Option<Done> {
         let parts: Vec<(&ReadFile, RowChoice)> = group
             .files
@@ -486,12 +517,28 @@ impl Run<'_> {
         }
         let schedule = draft(&parts, Hints { stem: &group.stem }).build();
         let practice = self.options.practice.for_job(&schedule);
-        let audit = rules::audit(&schedule, &self.options.practice);
+        let mut audit = rules::audit_filled(&schedule, &self.options.practice);
+        let review = &self.options.review;
+        let as_of = self.options.as_of;
+        let uses = accepted.apply(&review.accepted, &schedule, &mut audit, as_of);
+        let gone = review.since.as_ref();
+        let gone = gone.map_or_else(Vec::new, |since| since.mark(&schedule, &mut audit));
+        let proposed = self
+            .options
+            .workbooks
+            .then(|| self.proposed(name, &schedule, &audit));
+        audit.list_from(review.least());
         let reason = group.reason.to_string();
-        if !self.options.workbooks {
-            return Some(done(&schedule, audit, &parts, reason, None));
-        }
-        let (proposal, taken) = self.proposed(name, &schedule, &audit);
+        let Some((proposal, taken)) = proposed else {
+            return Some(done(
+                &schedule,
+                &practice.nameplates,
+                (audit, uses),
+                &parts,
+                reason,
+                None,
+            ));
+        };
         let author = match parts.as_slice() {
             [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
             _ => None,
@@ -521,6 +568,8 @@ impl Run<'_> {
             grouping: &reason,
             links: &copies,
             remarks: typed,
+            uses: &uses,
+            gone: &gone,
         };
         let written = job::workbook(&view)
             .map_err(|error| error.to_string())
@@ -546,7 +595,14 @@ impl Run<'_> {
                 Some(_) => Vec::new(),
                 None => corrections(&schedule, &proposal),
             },
-            ..done(&schedule, audit, &parts, reason, workbook)
+            ..done(
+                &schedule,
+                &practice.nameplates,
+                (audit, uses),
+                &parts,
+                reason,
+                workbook,
+            )
         })
     }
 
@@ -606,6 +662,7 @@ impl Run<'_> {
                 job.findings.iter().map(|finding| annotated::Item {
                     job: &job.row.job,
                     finding,
+                    dwellings: &job.dwellings,
                 })
             })
             .filter(|item| item.finding.address.file == file.path)
@@ -628,6 +685,7 @@ impl Run<'_> {
             .filter(|(path, _)| **path != file.path)
             .map(|(path, copy)| (path.clone(), format!("{up}{copy}")))
             .collect();
+        let uses: Vec<&Use> = jobs.iter().flat_map(|job| &job.uses).collect();
         let view = annotated::FileView {
             book: &file.book,
             original: original.as_deref(),
@@ -638,6 +696,7 @@ impl Run<'_> {
             as_of: self.options.as_of,
             links: &seen,
             remarks: typed,
+            uses: &uses,
         };
         let written = annotated::workbook(&view)
             .map_err(|error| error.to_string())
@@ -717,21 +776,21 @@ fn sorted(written: Mutex<Vec<String>>) -> Vec<String> {
 
 fn merge(into: &mut Typed, from: Typed) {
     for (id, remark) in from {
-        into.entry(id).or_insert(remark);
+        into.entry(id).or_default().fill(&remark);
     }
 }
 
 fn done(
     schedule: &Schedule,
-    audit: Audit,
+    listed: &Nameplates,
+    (audit, uses): (Audit, Vec<Use>),
     parts: &[(&ReadFile, RowChoice)],
     reason: String,
     workbook: Option<String>,
 ) -> Done {
     let files: Vec<String> = parts.iter().map(|(file, _)| file.path.clone()).collect();
     let worst = audit
-        .findings
-        .iter()
+        .standing()
         .enumerate()
         .max_by_key(|(at, finding)| (finding.severity, std::cmp::Reverse(*at)))
         .map(|(_, finding)| (finding.severity, finding.rule));
@@ -741,6 +800,7 @@ fn done(
         fix: audit.count(Severity::Fix),
         verify: audit.count(Severity::Verify),
         note: audit.count(Severity::Note),
+        accepted: audit.accepted(),
         worst,
         files,
         reason,
@@ -756,7 +816,9 @@ fn done(
             .iter()
             .map(|finding| Record::new(schedule, finding))
             .collect(),
-        facts: facts::facts(schedule, &audit),
+        facts: facts::facts(schedule, &audit, listed),
+        dwellings: Dwellings::of(schedule),
+        uses,
         findings: audit.findings,
         tallies: audit.tallies,
         takeoff: Vec::new(),

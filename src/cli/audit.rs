@@ -1,8 +1,10 @@
 //! `ampledger audit`.
 
-use super::end::{EndArgs, end};
+use super::end::{EndArgs, SeverityArg, end};
 use super::{USAGE, headings};
-use crate::batch::{self, JobPer, Options, Shard};
+use crate::acceptance;
+use crate::batch::{self, JobPer, Options, Review, Shard, Since};
+use crate::findings::Severity;
 use crate::practice::{Practice, ProfileError};
 use crate::report::drawing::Drawings;
 use crate::takeoff::Prices;
@@ -67,6 +69,28 @@ pub struct Args {
     #[arg(long, value_name = "WHICH", default_value = "findings")]
     drawings: DrawingsArg,
 
+    /// Your own table of nameplates, a CSV file or a workbook with columns as
+    /// Model, MCA, MOP, Volts: goes before what most jobs state of a model,
+    /// and fills what rows leave blank at the strength of a question.
+    #[arg(long, value_name = "FILE")]
+    nameplates: Option<PathBuf>,
+
+    /// Findings that somebody answers for: a TOML file as the audit writes
+    /// accepted.toml. They leave the counts and stay listed; each lapses when
+    /// what was found or the limit changes. A sheet 'Accepted' of a job's
+    /// workbook and the column 'Accept' of an annotated one do the same.
+    #[arg(long, value_name = "FILE")]
+    accepted: Option<PathBuf>,
+
+    /// An earlier audit folder: findings say since when they are open, or
+    /// that they are new, and what is gone is listed.
+    #[arg(long, value_name = "DIR")]
+    since: Option<PathBuf>,
+
+    /// List findings of this severity and worse alone; all are counted, and
+    /// the disposition stays.
+    #[arg(long, value_name = "SEVERITY")]
+    min_severity: Option<SeverityArg>,
     /// Audit the K-th of N parts of the source folders, as 2/8, into a folder
     /// of its own (default audited-2-of-8). Every machine splits alike, by the
     /// folders' relative paths; 'ampledger roll-up' puts the parts together.
@@ -98,6 +122,23 @@ enum DrawingsArg {
     None,
 }
 
+/// What is known of the findings beside the schedules.
+fn review(args: &Args) -> Result<Review, String> {
+    let accepted = match &args.accepted {
+        Some(path) => acceptance::from_file(path).map_err(|error| error.to_string())?,
+        None => Vec::new(),
+    };
+    let since = match &args.since {
+        Some(folder) => Some(Since::read(folder).map_err(|error| error.to_string())?),
+        None => None,
+    };
+    Ok(Review {
+        accepted,
+        since,
+        least: args.min_severity.map(Severity::from),
+    })
+}
+
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub(super) enum JobPerArg {
     /// Each file is a job.
@@ -126,7 +167,7 @@ fn prices(path: Option<&std::path::Path>) -> Result<Prices, String> {
 }
 
 pub(super) fn run(args: &Args) -> u8 {
-    let practice = match practice(args.practice.as_deref()) {
+    let mut practice = match practice(args.practice.as_deref()) {
         Ok(practice) => practice,
         Err(error) => {
             eprintln!("ampledger: {error}");
@@ -144,12 +185,34 @@ pub(super) fn run(args: &Args) -> u8 {
             return USAGE;
         }
     };
+    if let Some(path) = &args.nameplates {
+        match batch::read_nameplates(path) {
+            Ok((nameplates, notes)) => {
+                practice.nameplates = nameplates;
+                for note in notes {
+                    eprintln!("ampledger: {note}");
+                }
+            }
+            Err(sentence) => {
+                eprintln!("ampledger: {sentence}");
+                return USAGE;
+            }
+        }
+    }
+    let review = match review(args) {
+        Ok(review) => review,
+        Err(sentence) => {
+            eprintln!("ampledger: {sentence}");
+            return USAGE;
+        }
+    };
     let out = args.out.clone().unwrap_or_else(|| match args.shard {
         Some(shard) => shard.folder().into(),
         None => "audited".into(),
     });
     let profile = args.practice.as_deref().map(std::fs::read_to_string);
     let options = Options {
+        review,
         paths: args.paths.clone(),
         out: out.clone(),
         force: args.force,

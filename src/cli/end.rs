@@ -17,11 +17,11 @@ pub(super) struct EndArgs {
 
     /// Exit with 1 where a finding of this severity or worse stands.
     #[arg(long, value_name = "SEVERITY")]
-    fail_on: Option<FailOn>,
+    fail_on: Option<SeverityArg>,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
-enum FailOn {
+pub(super) enum SeverityArg {
     Fix,
     Verify,
     Note,
@@ -35,6 +35,16 @@ enum FormatArg {
     /// SARIF 2.1.0.
     Sarif,
     Parquet,
+}
+
+impl From<SeverityArg> for Severity {
+    fn from(arg: SeverityArg) -> Self {
+        match arg {
+            SeverityArg::Fix => Self::Fix,
+            SeverityArg::Verify => Self::Verify,
+            SeverityArg::Note => Self::Note,
+        }
+    }
 }
 
 impl From<FormatArg> for Format {
@@ -72,11 +82,7 @@ pub(super) fn end(args: &EndArgs, made: Result<Batch, BatchError>, out: &Path) -
     for warning in &batch.warnings {
         eprintln!("ampledger: {warning}");
     }
-    let limit = args.fail_on.map(|severity| match severity {
-        FailOn::Fix => Severity::Fix,
-        FailOn::Verify => Severity::Verify,
-        FailOn::Note => Severity::Note,
-    });
+    let limit = args.fail_on.map(Severity::from);
     if batch.is_incomplete() {
         UNREAD
     } else if limit.is_some_and(|limit| batch.worst >= Some(limit)) {

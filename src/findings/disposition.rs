@@ -38,6 +38,16 @@ impl Disposition {
     }
 }
 
+impl Disposition {
+    /// Its name, and that findings were accepted where any were.
+    pub fn with_accepted(self, accepted: usize) -> String {
+        match accepted {
+            0 => self.name().to_owned(),
+            _ => format!("{}, with accepted exceptions", self.name()),
+        }
+    }
+}
+
 impl fmt::Display for Disposition {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.name())

@@ -255,6 +255,11 @@ pub enum Want {
     Fact(&'static str),
 }
 
+impl Want {
+    /// Wanting of the user, not of the submitter.
+    pub const NAMEPLATE_TABLE: &'static str = "a table of nameplates (--nameplates)";
+}
+
 impl fmt::Display for Want {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

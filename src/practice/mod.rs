@@ -3,12 +3,14 @@
 //! system's own row go before it.
 
 mod keys;
+mod nameplates;
 mod read;
 mod severity;
 #[cfg(test)]
 mod tests;
 mod value;
 
+pub use nameplates::{Nameplate, Nameplates, amps_agree};
 pub use read::{ProfileError, ProfileFault};
 pub use severity::{RuleSeverities, Severities};
 
@@ -41,6 +43,8 @@ pub struct Practice {
     pub capacity_ratio: (Percent, Percent),
     /// Severities raised or lowered.
     pub severities: Severities,
+    /// The user's own table of nameplates; empty where none was given.
+    pub nameplates: Nameplates,
 }
 
 /// Temperature columns that terminals allow where the schedule is silent.
@@ -171,6 +175,7 @@ impl Default for Practice {
             nameplate_tolerance: Percent(10.0),
             capacity_ratio: (Percent(50.0), Percent(130.0)),
             severities: Severities::default(),
+            nameplates: Nameplates::default(),
         }
     }
 }

@@ -32,6 +32,8 @@ const NAMES_ROW: [FieldName; 10] = [
 pub(super) struct Bench<'a> {
     pub original: &'a Schedule,
     pub practice: &'a Practice,
+    /// Findings that were accepted.
+    accepted: Vec<Reported>,
     pub before: Rc<Audit>,
     /// Of `now`.
     pub audited: Rc<Audit>,
@@ -55,17 +57,40 @@ pub(super) struct Bench<'a> {
     new_rows: u32,
 }
 
+/// Audits a schedule; what was accepted and is still the same does not stand.
+fn audit(schedule: &Schedule, practice: &Practice, accepted: &[Reported]) -> Audit {
+    let mut audit = rules::audit(schedule, practice);
+    for finding in &mut audit.findings {
+        let known = accepted.iter().find(|known| {
+            known.id == finding.id && known.found == finding.found && known.limit == finding.limit
+        });
+        finding.accepted = known.and_then(|known| known.accepted.clone());
+    }
+    audit
+}
+
 impl<'a> Bench<'a> {
     pub fn new(original: &'a Schedule, practice: &'a Practice, before: &Audit) -> Self {
         let now = Rc::new(unbuild(original).build());
-        let before = Rc::new(before.clone());
+        let accepted: Vec<Reported> = before
+            .findings
+            .iter()
+            .filter(|finding| !finding.stands())
+            .cloned()
+            .collect();
+        // A nameplate table fills blanks that a proposal leaves open.
+        let before = Rc::new(match practice.nameplates.is_empty() {
+            true => before.clone(),
+            false => audit(original, practice, &accepted),
+        });
         let audited = match *now == *original {
             true => Rc::clone(&before),
-            false => Rc::new(rules::audit(&now, practice)),
+            false => Rc::new(audit(&now, practice, &accepted)),
         };
         Self {
             original,
             practice,
+            accepted,
             before,
             audited,
             next: (*now).clone(),
@@ -96,7 +121,7 @@ impl<'a> Bench<'a> {
         });
         self.now = Rc::new(unbuild(&self.next).build());
         self.next = (*self.now).clone();
-        self.audited = Rc::new(rules::audit(&self.now, self.practice));
+        self.audited = Rc::new(audit(&self.now, self.practice, &self.accepted));
         Rc::clone(&self.audited)
     }
 
@@ -114,7 +139,7 @@ impl<'a> Bench<'a> {
             audit
                 .findings
                 .iter()
-                .filter(move |f| f.severity == severity)
+                .filter(move |f| f.severity == severity && f.stands())
         };
         stands(Severity::Fix)
             .chain(

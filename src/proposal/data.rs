@@ -2,7 +2,6 @@
 
 use super::bench::Bench;
 use crate::findings::{Audit, Change, Severity};
-use crate::rules;
 use crate::schedule::wire::{Conductor, Grounding, RunPurpose};
 use crate::schedule::{
     Amps, CircuitId, ControllerId, Feet, FieldName, Name, Part, Place, RunEnd, RunId, Schedule,
@@ -126,12 +125,12 @@ impl Proposal {
 pub(super) const UNKNOWN: &str = "TBD";
 
 pub(super) fn finish(bench: Bench) -> Proposal {
-    let audit = rules::audit(&bench.now, bench.practice);
+    let audit = (*bench.audited).clone();
     let mut questions = bench.questions.clone();
     for finding in audit
         .findings
         .iter()
-        .filter(|f| f.severity == Severity::Fix)
+        .filter(|f| f.severity == Severity::Fix && f.stands())
     {
         if let Some(asked) = questions.iter_mut().find(|q| {
             q.rule == finding.rule

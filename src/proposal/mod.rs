@@ -31,7 +31,8 @@ pub fn propose(schedule: &Schedule, practice: &Practice) -> Proposal {
     propose_after(schedule, practice, &rules::audit(schedule, practice))
 }
 
-/// As [`propose`], where the schedule's audit under this practice is known.
+/// As [`propose`], where the schedule's audit under this practice is known;
+/// what was accepted in it is left alone.
 pub fn propose_after(schedule: &Schedule, practice: &Practice, audit: &Audit) -> Proposal {
     let practice = practice.for_job(schedule);
     let mut bench = bench::Bench::new(schedule, &practice, audit);

@@ -6,6 +6,7 @@ use super::author::{self, AuthorView};
 use super::basis::{self, Section};
 use super::copy::{self, Way, Written};
 use super::correction::Correction;
+use super::groups;
 use super::list::{self, ListView};
 use super::names::SheetNames;
 use super::package::SheetEdit;
@@ -13,7 +14,7 @@ use super::page::{self, Links, Page};
 use super::remarks::Remarks;
 use super::style::Styles;
 use super::{ReportError, counted};
-use crate::findings::Severity;
+use crate::findings::{Severity, Use};
 use crate::intake::book::Book;
 use crate::schedule::Address;
 use jiff::civil::Date;
@@ -42,6 +43,8 @@ pub struct FileView<'a> {
     pub links: &'a BTreeMap<String, String>,
     /// What was typed into an earlier copy of this workbook.
     pub remarks: &'a BTreeMap<String, Remarks>,
+    /// What became of the acceptances that are about its jobs.
+    pub uses: &'a [&'a Use],
 }
 
 /// Builds the workbook; the same bytes for the same view.
@@ -66,11 +69,11 @@ fn build(view: &FileView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), Report
         .filter(|item| item.finding.address.file == view.path)
         .copied()
         .collect();
-    let lines = list::lines(&items);
+    let lines = groups::lines(&items);
     let count = |severity| {
         items
             .iter()
-            .filter(|i| i.finding.severity == severity)
+            .filter(|i| i.finding.severity == severity && i.finding.stands())
             .count()
     };
     let leads = [
@@ -120,8 +123,11 @@ fn build(view: &FileView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), Report
     let head = page.open(sheet, "Findings", &leads)?;
     // Places beside the finding's own are spelled by the job's workbook.
     let also = |_: &crate::findings::Reported| -> Vec<Address> { Vec::new() };
+    let acceptances = list::acceptances(view.uses.iter().copied());
     let list = ListView {
         lines: &lines,
+        acceptances: &acceptances,
+        below: &[],
         links: &links,
         remarks: view.remarks,
         also: &also,

@@ -3,6 +3,7 @@
 
 use super::page::{Cell, Column, Page};
 use super::{ReportError, page};
+use crate::findings::{Standing, Use};
 use crate::practice::Practice;
 use crate::schedule::{ColumnMap, Sources};
 use rust_xlsxwriter::Worksheet;
@@ -105,6 +106,28 @@ pub(super) fn practice(practice: &Practice) -> Section {
         rows: rows
             .map(|(key, value, meaning)| (key.to_owned(), value, meaning.to_owned()))
             .collect(),
+    }
+}
+
+/// Who answers for what, and whether it holds.
+pub(super) fn acceptances(uses: &[Use]) -> Section {
+    let rows = uses.iter().map(|of| {
+        let acceptance = &of.acceptance;
+        let stands = match of.standing {
+            Standing::Holds => {
+                super::counted(of.ids.len(), "finding accepted", "findings accepted")
+            }
+            _ => of.standing.text(),
+        };
+        (
+            acceptance.about(),
+            stands,
+            format!("{} ({})", acceptance.accepted().text(), acceptance.origin),
+        )
+    });
+    Section {
+        title: "Accepted findings",
+        rows: rows.collect(),
     }
 }
 

@@ -74,7 +74,7 @@ pub(super) fn hold_with_remedy(finding: &Reported) -> String {
 }
 
 pub(super) fn is_fix(finding: &&Reported) -> bool {
-    finding.severity == Severity::Fix
+    finding.severity == Severity::Fix && finding.stands()
 }
 
 struct Looks {

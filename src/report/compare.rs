@@ -29,6 +29,8 @@ pub struct JobState {
     pub key: String,
     pub job: String,
     pub revision: String,
+    /// As 2026-03-31; empty where it is not stated.
+    pub date: String,
     pub disposition: String,
 }
 
@@ -39,6 +41,8 @@ pub enum Fate {
     New,
     /// In a job that the old audit does not have.
     NewJob,
+    /// Somebody answers for it now.
+    Accepted,
     Gone,
     /// No longer found, but the rule could check less than before.
     GoneUnchecked,
@@ -47,10 +51,11 @@ pub enum Fate {
 }
 
 impl Fate {
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::StillOpen,
         Self::New,
         Self::NewJob,
+        Self::Accepted,
         Self::Gone,
         Self::GoneUnchecked,
         Self::NotResubmitted,
@@ -61,6 +66,7 @@ impl Fate {
             Self::StillOpen => "still open",
             Self::New => "new",
             Self::NewJob => "new job",
+            Self::Accepted => "accepted",
             Self::Gone => "gone",
             Self::GoneUnchecked => "not found, checked less",
             Self::NotResubmitted => "not resubmitted",
@@ -72,6 +78,7 @@ impl Fate {
             Self::StillOpen => "stood before and stands now",
             Self::New => "stands now and did not before",
             Self::NewJob => "stands in a job that the old audit does not have",
+            Self::Accepted => "is found now, and somebody answers for it",
             Self::Gone => "stood before and stands no more",
             Self::GoneUnchecked => {
                 "stood before and is not found, but its rule could check fewer things than before: no proof that it was mended"
@@ -105,7 +112,7 @@ pub struct ComparedJob {
     pub old: Option<JobState>,
     pub new: Option<JobState>,
     /// In the order of [`Fate::ALL`].
-    pub counts: [usize; 6],
+    pub counts: [usize; 7],
 }
 
 impl ComparedJob {
@@ -140,6 +147,7 @@ pub fn compare(old: &Side, new: &Side) -> Comparison {
     for finding in &new.findings {
         let was = before.get_mut(finding.id.as_str()).and_then(Vec::pop);
         let fate = match was {
+            _ if !finding.stands() => Fate::Accepted,
             Some(_) => Fate::StillOpen,
             None if in_old.contains(&finding.job_key) => Fate::New,
             None => Fate::NewJob,
@@ -200,7 +208,7 @@ fn jobs_of(old: &Side, new: &Side) -> Vec<ComparedJob> {
         .map(|job| ComparedJob {
             old: of(old, &job.key),
             new: of(new, &job.key),
-            counts: [0; 6],
+            counts: [0; 7],
         })
         .collect()
 }
@@ -209,6 +217,16 @@ impl Comparison {
     pub fn count(&self, fate: Fate) -> usize {
         self.findings.iter().filter(|c| c.fate == fate).count()
     }
+}
+
+/// `3 still open, 1 new, 4 gone.`
+pub(super) fn counts(comparison: &Comparison) -> String {
+    let said: Vec<String> = Fate::ALL
+        .into_iter()
+        .filter(|fate| comparison.count(*fate) > 0)
+        .map(|fate| format!("{} {}", comparison.count(fate), fate.name()))
+        .collect();
+    format!("{}.", said.join(", "))
 }
 
 /// What the terminal says.
@@ -280,7 +298,7 @@ pub fn csv(comparison: &Comparison) -> Result<Vec<u8>, ReportError> {
         .map_err(|error| ReportError::Io(error.into_error()))
 }
 
-const JOBS: [Column; 11] = [
+const JOBS: [Column; 12] = [
     ("Job", 30.0),
     ("Revision before", 13.0),
     ("Revision now", 13.0),
@@ -289,12 +307,13 @@ const JOBS: [Column; 11] = [
     ("Still open", 10.0),
     ("New", 9.0),
     ("New job", 9.0),
+    ("Accepted", 10.0),
     ("Gone", 9.0),
     ("Checked less", 10.0),
     ("Not resubmitted", 13.0),
 ];
 
-const FINDINGS: [Column; 13] = [
+pub(super) const FINDINGS: [Column; 13] = [
     ("What became of it", 16.0),
     ("Severity", 10.0),
     ("Job", 22.0),
@@ -324,17 +343,12 @@ pub fn workbook(comparison: &Comparison, as_of: Date) -> Result<Vec<u8>, ReportE
         as_of: &as_of,
     };
     let sheet = page::add(&mut workbook, "Jobs", "Jobs")?;
-    let said: Vec<String> = Fate::ALL
-        .into_iter()
-        .filter(|fate| comparison.count(*fate) > 0)
-        .map(|fate| format!("{} {}", comparison.count(fate), fate.name()))
-        .collect();
     let mut leads = vec![
         (
             format!("{} compared", counted(comparison.jobs.len(), "job", "jobs")),
             &styles.title,
         ),
-        (format!("{}.", said.join(", ")), &styles.lead),
+        (counts(comparison), &styles.lead),
     ];
     for fate in Fate::ALL.into_iter().filter(|f| comparison.count(*f) > 0) {
         leads.push((format!("{}: {}.", fate.name(), fate.says()), &styles.quiet));
@@ -365,7 +379,7 @@ fn job_row(job: &ComparedJob) -> Vec<Cell> {
     row
 }
 
-fn finding_row(compared: &Compared) -> Vec<Cell> {
+pub(super) fn finding_row(compared: &Compared) -> Vec<Cell> {
     let f = &compared.finding;
     let stands = matches!(compared.fate, Fate::StillOpen | Fate::New | Fate::NewJob);
     let place = match f.sheet.as_str() {
@@ -374,7 +388,7 @@ fn finding_row(compared: &Compared) -> Vec<Cell> {
     };
     vec![
         match compared.fate {
-            Fate::Gone => Cell::text(compared.fate.name()),
+            Fate::Gone | Fate::Accepted => Cell::text(compared.fate.name()),
             Fate::GoneUnchecked | Fate::NotResubmitted => {
                 Cell::Section(compared.fate.name().to_owned())
             }
@@ -421,6 +435,11 @@ mod tests {
             id: id.into(),
             related: Vec::new(),
             changes: Vec::new(),
+            dwelling_type: String::new(),
+            accepted_by: String::new(),
+            accepted_reason: String::new(),
+            accepted_until: String::new(),
+            since: String::new(),
         }
     }
 
@@ -476,7 +495,7 @@ mod tests {
             (left.was.as_str(), left.finding.found.as_str()),
             ("70 A", "75 A")
         );
-        assert_eq!(comparison.jobs[0].counts, [1, 1, 0, 1, 0, 0]);
+        assert_eq!(comparison.jobs[0].counts, [1, 1, 0, 0, 1, 0, 0]);
         // The rule checked less than before: no proof of a mend.
         new.unchecked
             .insert(("A".into(), "protection-over-mop".into()), 1);

@@ -4,7 +4,7 @@
 use super::ReportError;
 use super::batch::JobRow;
 use super::record::Record;
-use crate::findings::RuleTally;
+use crate::findings::{Dwellings, RuleTally, Use};
 use crate::schedule::number;
 use crate::takeoff::Item;
 use polars::prelude::*;
@@ -43,6 +43,10 @@ pub struct UnitFact {
     pub cell: String,
     pub tag: String,
     pub dwelling: String,
+    /// Its declared type; empty where it has none.
+    pub dwelling_type: String,
+    /// Its model stands in the user's own table of nameplates.
+    pub listed: bool,
     pub kind: String,
     /// As written; empty where none is.
     pub model: String,
@@ -110,8 +114,18 @@ pub struct JobResult {
     pub facts: JobFacts,
     /// In the order of the registry.
     pub tallies: Vec<RuleTally>,
+    /// What became of the acceptances that are about it.
+    pub uses: Vec<Use>,
     /// What the job takes, as scheduled and as proposed.
     pub takeoff: Vec<Item>,
+}
+
+impl JobFacts {
+    /// The dwellings of the job and their types.
+    pub fn dwellings(&self) -> Dwellings {
+        let units = self.units.iter();
+        Dwellings::from_names(units.map(|u| (u.dwelling.as_str(), u.dwelling_type.as_str())))
+    }
 }
 
 impl JobResult {
@@ -195,6 +209,10 @@ pub fn jobs(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
     let files: Vec<String> = rows.iter().map(|j| j.files.join("\n")).collect();
     let worst =
         |pick: fn(&JobRow) -> &'static str| -> Vec<&str> { rows.iter().map(|j| pick(j)).collect() };
+    let acceptances = jobs
+        .iter()
+        .map(|job| serde_json::to_string(&job.uses))
+        .collect::<Result<Vec<String>, _>>()?;
     let superseded: Vec<Option<&str>> = rows
         .iter()
         .map(|j| j.about.superseded_by.as_deref())
@@ -247,6 +265,8 @@ pub fn jobs(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
         Column::new("systems_rows".into(), size(|j| j.facts.systems.len())),
         Column::new("tallies_rows".into(), size(|j| counted(j).count())),
         Column::new("takeoff_rows".into(), size(|j| j.takeoff.len())),
+        Column::new("accepted".into(), count(|j| j.accepted)),
+        Column::new("acceptances".into(), acceptances),
     ];
     Ok(DataFrame::new(rows.len(), columns)?)
 }
@@ -276,6 +296,11 @@ pub fn units(rows: &[&UnitFact]) -> Result<DataFrame, ReportError> {
         ),
         Column::new("capacity_mbh".into(), numbers(rows, |u| u.capacity)),
         Column::new("heat_kw".into(), numbers(rows, |u| u.heat_kw)),
+        Column::new("dwelling_type".into(), texts(rows, |u| &u.dwelling_type)),
+        Column::new(
+            "listed".into(),
+            rows.iter().map(|u| u.listed).collect::<Vec<_>>(),
+        ),
     ];
     Ok(DataFrame::new(rows.len(), columns)?)
 }

@@ -37,7 +37,7 @@ pub fn jobs(rows: &[JobRow]) -> Result<DataFrame, ReportError> {
     Ok(DataFrame::new(rows.len(), columns)?)
 }
 
-/// Findings of the jobs that totals count, one row a finding: submitter, rule,
+/// Findings that stand in the jobs that totals count, one row a finding: submitter, rule,
 /// severity, job (its position) and id.
 ///
 /// # Errors
@@ -46,7 +46,7 @@ pub fn counted_findings(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
     let (mut submitter, mut rule, mut severity) = (Vec::new(), Vec::new(), Vec::new());
     let (mut job, mut id) = (Vec::new(), Vec::new());
     for (at, result) in jobs.iter().enumerate().filter(|(_, job)| job.counts()) {
-        for finding in &result.findings {
+        for finding in result.findings.iter().filter(|finding| finding.stands()) {
             submitter.push(result.row.about.submitted_by.as_str());
             rule.push(finding.rule.as_str());
             severity.push(finding.severity.name());

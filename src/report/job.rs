@@ -6,7 +6,8 @@ use super::basis::{self, Section};
 use super::copy::{self, Way, Written};
 use super::correction::corrections;
 use super::drawing::Drawing;
-use super::list::{self, Item, Line, ListView};
+use super::groups::{self, Counts, Line};
+use super::list::{self, GoneRow, Item, ListView};
 use super::names::SheetNames;
 use super::package::SheetEdit;
 use super::page::{self, Links, Page};
@@ -15,7 +16,7 @@ use super::style::Styles;
 use super::{
     ReportError, brief, bus, circuits, controllers, counted, letter, proposed, takeoff, tallies,
 };
-use crate::findings::{Audit, Reported, Severity};
+use crate::findings::{Audit, Dwellings, Reported, Severity, Use};
 use crate::intake::book::Book;
 use crate::practice::Practice;
 use crate::proposal::Proposal;
@@ -51,6 +52,10 @@ pub struct JobView<'a> {
     pub links: &'a BTreeMap<String, String>,
     /// What was typed into an earlier copy of this workbook.
     pub remarks: &'a BTreeMap<String, Remarks>,
+    /// What became of the acceptances that are about the job.
+    pub uses: &'a [Use],
+    /// Findings of an earlier audit that stand no more.
+    pub gone: &'a [GoneRow],
 }
 
 /// Names of our sheets in the workbook.
@@ -109,6 +114,7 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
         None => BTreeMap::new(),
     };
     let ours = Ours::new(&mut names);
+    let dwellings = Dwellings::of(schedule);
     let items: Vec<Item> = view
         .audit
         .findings
@@ -116,10 +122,11 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
         .map(|finding| Item {
             job: schedule.title.as_str(),
             finding,
+            dwellings: &dwellings,
         })
         .collect();
-    let lines = list::lines(&items);
-    let leads = leads(view, &styles);
+    let lines = groups::lines(&items);
+    let leads = leads(view, &styles, Counts::of(&lines));
     let head = 1 + leads.len() as u32;
     let rows = list::rows_by_id(&lines, head + 1);
 
@@ -163,7 +170,7 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
 
 /// The lines above the list: which job, what a reviewer would write, how
 /// much is wrong, and where to sign.
-fn leads<'s>(view: &JobView, styles: &'s Styles) -> Vec<(String, &'s Format)> {
+fn leads<'s>(view: &JobView, styles: &'s Styles, distinct: Counts) -> Vec<(String, &'s Format)> {
     let audit = view.audit;
     let mut title = view.schedule.title.clone();
     let number = view.schedule.facts.number.get();
@@ -178,6 +185,23 @@ fn leads<'s>(view: &JobView, styles: &'s Styles) -> Vec<(String, &'s Format)> {
         count(Severity::Verify),
         counted(count(Severity::Note), "note", "notes"),
     );
+    let listed = Counts::of_list(&audit.findings);
+    if distinct != listed {
+        counts.push_str(&format!(
+            " Equal ones of many dwellings counted once: {}, {} and {}.",
+            distinct.fix, distinct.verify, distinct.note
+        ));
+    }
+    if audit.accepted() > 0 {
+        counts.push_str(&format!(
+            " {} accepted, listed last and counted nowhere.",
+            counted(audit.accepted(), "finding is", "findings are")
+        ));
+    }
+    if !audit.unlisted.is_empty() {
+        let findings = counted(audit.unlisted.len(), "finding is", "findings are");
+        counts.push_str(&format!(" {findings} below the least severity listed."));
+    }
     if not_checked > 0 {
         let checks = counted(not_checked as usize, "check", "checks");
         counts.push_str(&format!(" {checks} could not be done: see Rules."));
@@ -185,7 +209,7 @@ fn leads<'s>(view: &JobView, styles: &'s Styles) -> Vec<(String, &'s Format)> {
     vec![
         (title, &styles.title),
         (
-            format!("Disposition: {}", audit.disposition.name().to_uppercase()),
+            format!("Disposition: {}", audit.disposition_text().to_uppercase()),
             &styles.strong,
         ),
         (counts, &styles.lead),
@@ -214,7 +238,7 @@ impl JobSheets<'_> {
     fn findings(
         &self,
         workbook: &mut Workbook,
-        lines: &[Line],
+        lines: &[Line<Item>],
         leads: &[(String, &Format)],
     ) -> Result<(), ReportError> {
         let sheet = page::add(workbook, &self.ours.findings, "Findings")?;
@@ -228,8 +252,11 @@ impl JobSheets<'_> {
                 .map(|place| sources.address(*place))
                 .collect()
         };
+        let acceptances = list::acceptances(self.view.uses.iter());
         let list = ListView {
             lines,
+            acceptances: &acceptances,
+            below: self.view.gone,
             links: &self.links,
             remarks: self.view.remarks,
             also: &also,
@@ -353,17 +380,28 @@ impl JobSheets<'_> {
             ("Files", self.files(), view.grouping),
             ("Copy", String::new(), copy.as_str()),
         ];
+        let mut rows: Vec<_> = audit
+            .into_iter()
+            .map(|(name, value, says)| (name.to_owned(), value, says.to_owned()))
+            .collect();
+        if !view.practice.nameplates.is_empty() {
+            rows.push((
+                "Nameplates".to_owned(),
+                counted(view.practice.nameplates.len(), "model", "models"),
+                "the user's own table: goes before what most jobs state, and fills blanks at the \
+                 strength of a question"
+                    .to_owned(),
+            ));
+        }
         let audit = Section {
             title: "This audit",
-            rows: audit
-                .into_iter()
-                .map(|(name, value, says)| (name.to_owned(), value, says.to_owned()))
-                .collect(),
+            rows,
         };
         let findings = view.audit.findings.iter();
         let sections = [
             audit,
             basis::cautions(),
+            basis::acceptances(self.view.uses),
             basis::read(&view.schedule.sources),
             basis::practice(view.practice),
             basis::sources(findings.map(|f| (f.rule, f.source.as_str()))),

@@ -2,10 +2,11 @@
 //! which cell, what to answer, in plain words to the submitter.
 
 use super::counted;
-use super::list::{self, Item, Line};
+use super::groups::{self, Counts, Line};
+use super::list::Item;
 use super::page::{self, Cell, Column, Page};
 use super::{ReportError, job::JobView, words};
-use crate::findings::{Reported, Severity, Verdict, Want};
+use crate::findings::{Dwellings, Reported, Severity, Verdict, Want};
 use crate::schedule::{Address, Place};
 use rust_xlsxwriter::Worksheet;
 use std::collections::{BTreeMap, BTreeSet};
@@ -46,6 +47,8 @@ struct Letter {
     disposition: String,
     opening: String,
     parts: Vec<Part>,
+    /// What was accepted, by whom and why.
+    accepted: Vec<String>,
     not_checked: Vec<String>,
     closing: &'static str,
 }
@@ -80,8 +83,20 @@ impl Letter {
         add("Schedules", Some(files.join(", ")));
         add("Audited as of", Some(view.as_of.to_string()));
         add("Code edition", Some(view.practice.edition.to_string()));
-        let count = |severity| audit.count(severity);
-        let opening = match (count(Severity::Fix), count(Severity::Verify)) {
+        let dwellings = Dwellings::of(schedule);
+        let items: Vec<Item> = audit
+            .findings
+            .iter()
+            .map(|finding| Item {
+                job: schedule.title.as_str(),
+                finding,
+                dwellings: &dwellings,
+            })
+            .collect();
+        let lines = groups::lines(&items);
+        // What is equal in many dwellings is one thing to do.
+        let count = Counts::of(&lines);
+        let opening = match (count.fix, count.verify) {
             (0, 0) => "The schedules were audited as they were sent. Nothing in them asks for a \
                        correction or an answer."
                 .to_owned(),
@@ -92,15 +107,6 @@ impl Letter {
                 counted(verify, "question", "questions"),
             ),
         };
-        let items: Vec<Item> = audit
-            .findings
-            .iter()
-            .map(|finding| Item {
-                job: schedule.title.as_str(),
-                finding,
-            })
-            .collect();
-        let lines = list::lines(&items);
         let one_file = schedule.sources.files.len() <= 1;
         let part = |severity, title, says, none| Part {
             title,
@@ -131,7 +137,8 @@ impl Letter {
         ];
         Self {
             heading,
-            disposition: audit.disposition.name().to_uppercase(),
+            disposition: audit.disposition_text().to_uppercase(),
+            accepted: accepted(&lines),
             opening,
             parts,
             not_checked: not_checked(view),
@@ -147,9 +154,15 @@ fn not_checked(view: &JobView) -> Vec<String> {
         let Verdict::NotChecked { wants } = &outcome.verdict else {
             continue;
         };
-        // What waits is checked next time, and the profile is not the
-        // submitter's.
-        let theirs = |want: &Want| !matches!(want, Want::WaitsFor(_) | Want::Profile(_));
+        // What waits is checked next time, and the profile and the table of
+        // nameplates are not the submitter's.
+        let theirs = |want: &Want| match want {
+            Want::WaitsFor(_) | Want::Profile(_) => false,
+            Want::Fact(fact) => {
+                *fact != Want::NAMEPLATE_TABLE && !fact.ends_with(" nameplate table")
+            }
+            Want::Field(_) | Want::Table(_) => true,
+        };
         if !wants.is_empty() && wants.iter().all(theirs) {
             let words: Vec<String> = wants.iter().map(|want| wanted(view, want)).collect();
             let rules = by_want.entry(words.join(", ")).or_default();
@@ -175,15 +188,32 @@ fn wanted(view: &JobView, want: &Want) -> String {
     }
 }
 
-fn entries(view: &JobView, lines: &[Line], severity: Severity, one_file: bool) -> Vec<Entry> {
-    let of_line = |line: &Line| -> Option<Entry> {
-        let items: &[Item] = match line {
-            Line::One(item) => std::slice::from_ref(item),
-            Line::Group(items) => items,
-            Line::Member(_) => return None,
+/// One line each, groups as one.
+fn accepted(lines: &[Line<Item>]) -> Vec<String> {
+    let tops = lines.iter().filter(|line| line.is_top());
+    tops.filter_map(|line| {
+        let item = line.items().first()?;
+        let accepted = item.finding.accepted.as_ref()?;
+        let more = match line.items().len() {
+            1 => String::new(),
+            many => format!(" and {} more like it", many - 1),
         };
-        let first = items.first().map(|item| item.finding)?;
-        if first.severity != severity {
+        Some(format!(
+            "{} {}{more}: {}; {}",
+            item.finding.rule,
+            item.finding.subject_label,
+            item.finding.found,
+            accepted.text()
+        ))
+    })
+    .collect()
+}
+
+fn entries(view: &JobView, lines: &[Line<Item>], severity: Severity, one_file: bool) -> Vec<Entry> {
+    let of_line = |line: &Line<Item>| -> Option<Entry> {
+        let items = line.items();
+        let first = items.first().filter(|_| line.is_top())?;
+        if first.finding.severity != severity || !first.finding.stands() {
             return None;
         }
         let findings: Vec<&Reported> = items.iter().map(|item| item.finding).collect();
@@ -192,22 +222,27 @@ fn entries(view: &JobView, lines: &[Line], severity: Severity, one_file: bool) -
     lines.iter().filter_map(of_line).collect()
 }
 
-fn entry(view: &JobView, first: &Reported, all: &[&Reported], one_file: bool) -> Entry {
+fn entry(view: &JobView, item: &Item, all: &[&Reported], one_file: bool) -> Entry {
+    let first = item.finding;
     let (subject, wrong) = match all {
         [_] => (first.subject_label.clone(), first.message.clone()),
         many => {
-            let doors: BTreeSet<&str> = many.iter().map(|f| f.dwelling.as_str()).collect();
-            let own = first
-                .subject_label
-                .strip_prefix(first.dwelling.as_str())
-                .map_or(first.subject_label.as_str(), str::trim_start);
-            let doors: Vec<&str> = doors.into_iter().collect();
+            let mut seen = BTreeSet::new();
+            let doors: Vec<&str> = many
+                .iter()
+                .map(|f| f.dwelling.as_str())
+                .filter(|door| seen.insert(*door))
+                .collect();
+            let kind = first.dwelling_type.as_str();
             (
-                format!("{own} in {} dwellings", doors.len()),
                 format!(
-                    "The same in {} dwellings ({}). In {}: {}",
-                    doors.len(),
-                    doors.join(", "),
+                    "{} in {}",
+                    first.subject_in_dwelling(),
+                    groups::short(&doors, kind, item.dwellings)
+                ),
+                format!(
+                    "The same in {}. In {}: {}",
+                    groups::naming(&doors, kind, item.dwellings),
                     first.dwelling,
                     first.message
                 ),
@@ -329,6 +364,12 @@ pub fn markdown(view: &JobView) -> String {
             let _ = writeln!(out, "   - Finding: {}", escaped(&entry.finding));
         }
     }
+    if !letter.accepted.is_empty() {
+        out.push_str("\n## Accepted\n\n");
+        for line in &letter.accepted {
+            let _ = writeln!(out, "- {}", escaped(line));
+        }
+    }
     if !letter.not_checked.is_empty() {
         out.push_str("\n## Not checked\n\n");
         for line in &letter.not_checked {
@@ -404,6 +445,12 @@ pub(super) fn write(view: &JobView, page: &Page, sheet: &mut Worksheet) -> Resul
                 Cell::text(&entry.todo),
                 Cell::text(&entry.finding),
             ])?;
+        }
+    }
+    if !letter.accepted.is_empty() {
+        put(section("", "Accepted: nothing to do"))?;
+        for line in &letter.accepted {
+            put(["", "", line.as_str(), "", ""].map(Cell::text))?;
         }
     }
     if !letter.not_checked.is_empty() {

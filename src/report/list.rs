@@ -1,18 +1,14 @@
 //! The sheet *Findings*: worst first, equal findings of many dwellings as one
 //! group, each with a link to its cell and room for what people write.
 
+use super::groups::{self, Line, dwellings};
 use super::page::{self, Cell, Column, Links, Page};
 use super::remarks::Remarks;
 use super::{ReportError, style};
-use crate::findings::{Reported, Severity};
+use crate::findings::{Dwellings, Reported, Standing, Use};
 use crate::schedule::Address;
 use rust_xlsxwriter::Worksheet;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// Equal findings are grouped from this many dwellings on.
-const GROUP_FROM: usize = 3;
-/// Dwellings that the row of a group names.
-const NAMED: usize = 12;
 
 pub(super) const REMARK: &str = "Reviewer's remark";
 pub(super) const REPLY: &str = "Dealer's reply";
@@ -21,72 +17,24 @@ pub(super) const ID: &str = "Id";
 /// What the id of a group's row begins with; the ids of its findings follow.
 pub(super) const GROUP_ID: &str = "group:";
 
+/// What was found and the limit when a finding was accepted.
+pub(super) const AS_FOUND: &str = "Accepted: found";
+pub(super) const AS_LIMIT: &str = "Accepted: limit";
+pub(super) const FOUND: &str = "Found";
+pub(super) const LIMIT: &str = "Limit";
+
 /// A finding and the job that it belongs to.
 #[derive(Clone, Copy, Debug)]
 pub struct Item<'a> {
     pub job: &'a str,
     pub finding: &'a Reported,
-}
-
-/// One row of the list.
-#[derive(Debug)]
-pub(super) enum Line<'a> {
-    One(Item<'a>),
-    /// Stands above its members.
-    Group(Vec<Item<'a>>),
-    Member(Item<'a>),
-}
-
-impl<'a> Line<'a> {
-    fn items(&self) -> &[Item<'a>] {
-        match self {
-            Self::One(item) | Self::Member(item) => std::slice::from_ref(item),
-            Self::Group(items) => items,
-        }
-    }
-}
-
-fn dwellings<'a>(items: &[Item<'a>]) -> Vec<&'a str> {
-    let mut seen = BTreeSet::new();
-    items
-        .iter()
-        .map(|item| item.finding.dwelling.as_str())
-        .filter(|dwelling| !dwelling.is_empty() && seen.insert(*dwelling))
-        .collect()
-}
-
-/// Severity by severity, else in the order given; groups at the place of
-/// their first finding.
-pub(super) fn lines<'a>(items: &[Item<'a>]) -> Vec<Line<'a>> {
-    let mut groups: BTreeMap<(&str, Severity, &str), Vec<Item>> = BTreeMap::new();
-    let key = |item: &Item<'a>| (item.job, item.finding.severity, item.finding.group.as_str());
-    for item in items {
-        groups.entry(key(item)).or_default().push(*item);
-    }
-    groups.retain(|(.., group), items| !group.is_empty() && dwellings(items).len() >= GROUP_FROM);
-    let grouped: BTreeSet<&str> = groups
-        .values()
-        .flatten()
-        .map(|item| item.finding.id.as_str())
-        .collect();
-    let mut lines = Vec::with_capacity(items.len() + groups.len());
-    for severity in Severity::ALL {
-        for item in items.iter().filter(|i| i.finding.severity == severity) {
-            if let Some(members) = groups.remove(&key(item)) {
-                let rows: Vec<_> = members.iter().copied().map(Line::Member).collect();
-                lines.push(Line::Group(members));
-                lines.extend(rows);
-            } else if !grouped.contains(item.finding.id.as_str()) {
-                lines.push(Line::One(*item));
-            }
-        }
-    }
-    lines
+    /// The dwellings of the job.
+    pub dwellings: &'a Dwellings,
 }
 
 /// The row of each finding, by its id; a grouped one's is its group's, which
 /// is never folded away. `first` is the row of the first line.
-pub(super) fn rows_by_id(lines: &[Line], first: u32) -> BTreeMap<String, u32> {
+pub(super) fn rows_by_id(lines: &[Line<Item>], first: u32) -> BTreeMap<String, u32> {
     let mut rows = BTreeMap::new();
     for (index, line) in lines.iter().enumerate() {
         for item in line.items() {
@@ -113,14 +61,18 @@ enum Field {
     Also,
     Dwelling,
     Source,
+    Since,
+    Acceptance,
     Id,
     Remark,
     Reply,
     Accept,
+    AsFound,
+    AsLimit,
 }
 
 impl Field {
-    const ALL: [Self; 18] = [
+    const ALL: [Self; 22] = [
         Self::Severity,
         Self::Rule,
         Self::Subject,
@@ -135,14 +87,24 @@ impl Field {
         Self::Also,
         Self::Dwelling,
         Self::Source,
+        Self::Since,
+        Self::Acceptance,
         Self::Id,
         Self::Remark,
         Self::Reply,
         Self::Accept,
+        Self::AsFound,
+        Self::AsLimit,
     ];
 
     /// What people write in.
-    const TYPED: [Self; 3] = [Self::Remark, Self::Reply, Self::Accept];
+    const TYPED: [Self; 5] = [
+        Self::Remark,
+        Self::Reply,
+        Self::Accept,
+        Self::AsFound,
+        Self::AsLimit,
+    ];
 
     fn column(self) -> Column {
         match self {
@@ -150,8 +112,8 @@ impl Field {
             Self::Rule => ("Rule", 15.0),
             Self::Subject => ("Subject", 13.0),
             Self::Wrong => ("What is wrong", 44.0),
-            Self::Found => ("Found", 11.0),
-            Self::Limit => ("Limit", 18.0),
+            Self::Found => (FOUND, 11.0),
+            Self::Limit => (LIMIT, 18.0),
             Self::ToDo => ("What to do", 38.0),
             Self::Job => ("Job", 18.0),
             Self::File => ("File", 18.0),
@@ -160,17 +122,51 @@ impl Field {
             Self::Also => ("See also", 11.0),
             Self::Dwelling => ("Dwelling", 12.0),
             Self::Source => ("Source", 20.0),
+            Self::Since => ("Since", 16.0),
+            Self::Acceptance => ("Acceptance", 30.0),
             Self::Id => (ID, 14.0),
             Self::Remark => (REMARK, 26.0),
             Self::Reply => (REPLY, 26.0),
-            Self::Accept => (ACCEPT, 10.0),
+            Self::Accept => (ACCEPT, 16.0),
+            Self::AsFound => (AS_FOUND, 16.0),
+            Self::AsLimit => (AS_LIMIT, 16.0),
         }
     }
 }
 
+/// A finding that stands no more, against an earlier audit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GoneRow {
+    /// `gone since revision 2`.
+    pub fate: String,
+    pub rule: String,
+    pub subject: String,
+    /// As it stood.
+    pub message: String,
+    pub found: String,
+    pub id: String,
+}
+
+/// What became of acceptances that cover nothing, by the finding's id.
+pub(super) fn acceptances<'a>(uses: impl Iterator<Item = &'a Use>) -> BTreeMap<String, String> {
+    let mut texts = BTreeMap::new();
+    for of in uses.filter(|of| of.standing != Standing::Holds) {
+        for id in &of.ids {
+            texts
+                .entry(id.clone())
+                .or_insert_with(|| of.standing.text());
+        }
+    }
+    texts
+}
+
 /// What the list needs to know beside its lines.
 pub(super) struct ListView<'a> {
-    pub lines: &'a [Line<'a>],
+    pub lines: &'a [Line<Item<'a>>],
+    /// What became of acceptances that cover nothing, by the finding's id.
+    pub acceptances: &'a BTreeMap<String, String>,
+    /// Rows below the findings: what is gone since an earlier audit.
+    pub below: &'a [GoneRow],
     pub links: &'a Links<'a>,
     pub remarks: &'a BTreeMap<String, Remarks>,
     /// Spells a related place out, for the column *See also*.
@@ -190,6 +186,11 @@ impl ListView<'_> {
             Field::Sheet => all().all(|i| i.finding.address.sheet.is_empty()),
             Field::Also => all().all(|i| (self.also)(i.finding).is_empty()),
             Field::Dwelling => all().all(|i| i.finding.dwelling.is_empty()),
+            Field::Since => self.below.is_empty() && all().all(|i| i.finding.since.is_empty()),
+            Field::Acceptance => all().all(|i| i.finding.stands()) && self.acceptances.is_empty(),
+            Field::AsFound | Field::AsLimit => {
+                self.remarks.values().all(|typed| typed.as_found.is_empty())
+            }
             _ => false,
         }
     }
@@ -206,10 +207,7 @@ impl ListView<'_> {
         for line in self.lines {
             row += 1;
             if let Line::Group(items) = line {
-                shared = Field::TYPED
-                    .into_iter()
-                    .filter(|f| self.same(items, *f))
-                    .collect();
+                shared = self.shared(items);
             }
             let cells = Field::ALL.map(|field| self.cell(line, field, &shared));
             let widths = columns.iter().map(|(_, width)| *width);
@@ -218,6 +216,7 @@ impl ListView<'_> {
                 page::put(sheet, row, column as u16, cell, page.styles)?;
             }
         }
+        row = self.gone_since(page, sheet, row)?;
         row = self.gone(page, sheet, row)?;
         self.fold(sheet, head)?;
         for (column, field) in Field::ALL.into_iter().enumerate() {
@@ -238,6 +237,34 @@ impl ListView<'_> {
         Ok(())
     }
 
+    /// What an earlier audit has and this one has not.
+    fn gone_since(
+        &self,
+        page: &Page,
+        sheet: &mut Worksheet,
+        last: u32,
+    ) -> Result<u32, ReportError> {
+        let mut row = last;
+        for gone in self.below {
+            row += 1;
+            let cells = Field::ALL.map(|field| match field {
+                Field::Severity => Cell::Section("gone".to_owned()),
+                Field::Rule => Cell::text(&gone.rule),
+                Field::Subject => Cell::text(&gone.subject),
+                Field::Wrong => Cell::text(&gone.message),
+                Field::Found => Cell::text(&gone.found),
+                Field::Since => Cell::text(&gone.fate),
+                _ => Cell::text(""),
+            });
+            let widths = Field::ALL.map(|field| field.column().1);
+            page::make_room(sheet, row, cells.iter().zip(widths))?;
+            for (column, cell) in cells.iter().enumerate() {
+                page::put(sheet, row, column as u16, cell, page.styles)?;
+            }
+        }
+        Ok(row)
+    }
+
     /// What was typed at findings that no longer stand is kept below the
     /// list, under their ids: so it is there when one of them comes back.
     fn gone(&self, page: &Page, sheet: &mut Worksheet, last: u32) -> Result<u32, ReportError> {
@@ -255,11 +282,13 @@ impl ListView<'_> {
             };
             for (column, field) in Field::ALL.into_iter().enumerate() {
                 let cell = match field {
-                    Field::Wrong => Cell::text("No longer found; kept for what was written."),
+                    Field::Wrong => Cell::text("Not listed any more; kept for what was written."),
                     Field::Id => Cell::text(id),
                     Field::Remark => Cell::Free(reviewer.to_owned()),
                     Field::Reply => Cell::Free(remarks.reply.clone()),
                     Field::Accept => Cell::Free(remarks.accept.clone()),
+                    Field::AsFound => Cell::Free(remarks.as_found.clone()),
+                    Field::AsLimit => Cell::Free(remarks.as_limit.clone()),
                     _ => Cell::text(""),
                 };
                 page::put(sheet, row, column as u16, &cell, page.styles)?;
@@ -282,7 +311,7 @@ impl ListView<'_> {
         Ok(())
     }
 
-    fn cell(&self, line: &Line, field: Field, shared: &[Field]) -> Cell {
+    fn cell(&self, line: &Line<Item>, field: Field, shared: &[Field]) -> Cell {
         match line {
             Line::One(item) => self.own(item, field),
             Line::Group(items) => self.of_group(items, field, shared),
@@ -295,6 +324,9 @@ impl ListView<'_> {
         let finding = item.finding;
         let address = &finding.address;
         match field {
+            Field::Severity if !finding.stands() => {
+                Cell::Section(format!("{}, accepted", finding.severity))
+            }
             Field::Severity => Cell::Severity(finding.severity),
             Field::Rule => Cell::text(finding.rule),
             Field::Subject => Cell::text(&finding.subject_label),
@@ -320,8 +352,14 @@ impl ListView<'_> {
             }
             Field::Dwelling => Cell::text(&finding.dwelling),
             Field::Source => Cell::text(&finding.source),
+            Field::Since => Cell::text(&finding.since),
+            Field::Acceptance => match (&finding.accepted, self.acceptances.get(&finding.id)) {
+                (Some(accepted), _) => Cell::text(accepted.text()),
+                (None, Some(text)) => Cell::Tint(finding.severity, text.clone()),
+                (None, None) => Cell::text(""),
+            },
             Field::Id => Cell::text(&finding.id),
-            Field::Remark | Field::Reply | Field::Accept => {
+            Field::Remark | Field::Reply | Field::Accept | Field::AsFound | Field::AsLimit => {
                 Cell::Free(self.typed(&finding.id, field).to_owned())
             }
         }
@@ -333,24 +371,25 @@ impl ListView<'_> {
         };
         let finding = first.finding;
         let doors = dwellings(items);
+        let kind = finding.dwelling_type.as_str();
         match field {
             Field::Subject => Cell::Group(format!(
-                "{}, {} dwellings",
-                without_dwelling(finding),
-                doors.len()
+                "{}, {}",
+                finding.subject_in_dwelling(),
+                groups::short(&doors, kind, first.dwellings)
             )),
             Field::Wrong => Cell::Group(format!(
                 "{}. In {}: {}",
-                naming(&doors),
+                groups::naming(&doors, kind, first.dwellings),
                 finding.dwelling,
                 finding.message
             )),
-            Field::Dwelling => Cell::Group(format!("{} dwellings", doors.len())),
+            Field::Dwelling => Cell::Group(groups::short(&doors, kind, first.dwellings)),
             Field::Id => {
                 let ids: Vec<&str> = items.iter().map(|i| i.finding.id.as_str()).collect();
                 Cell::Section(format!("{GROUP_ID} {}", ids.join(" ")))
             }
-            Field::Remark | Field::Reply | Field::Accept => {
+            Field::Remark | Field::Reply | Field::Accept | Field::AsFound | Field::AsLimit => {
                 let typed = match shared.contains(&field) {
                     true => self.typed(&finding.id, field),
                     false => "",
@@ -368,8 +407,23 @@ impl ListView<'_> {
         self.remarks.get(id).map_or("", |remarks| match field {
             Field::Remark => &remarks.reviewer,
             Field::Reply => &remarks.reply,
+            Field::AsFound => &remarks.as_found,
+            Field::AsLimit => &remarks.as_limit,
             _ => &remarks.accept,
         })
+    }
+
+    /// An acceptance goes together with what it was given for.
+    fn shared(&self, items: &[Item]) -> Vec<Field> {
+        const ACCEPTANCE: [Field; 3] = [Field::Accept, Field::AsFound, Field::AsLimit];
+        let together = ACCEPTANCE.iter().all(|field| self.same(items, *field));
+        Field::TYPED
+            .into_iter()
+            .filter(|field| match ACCEPTANCE.contains(field) {
+                true => together,
+                false => self.same(items, *field),
+            })
+            .collect()
     }
 
     fn same(&self, items: &[Item], field: Field) -> bool {
@@ -377,25 +431,6 @@ impl ListView<'_> {
         let first = typed.next();
         typed.all(|text| Some(text) == first)
     }
-}
-
-/// `23 dwellings: 101, 102, … and 11 more`.
-fn naming(doors: &[&str]) -> String {
-    let named: Vec<&str> = doors.iter().take(NAMED).copied().collect();
-    let mut text = format!("{} dwellings: {}", doors.len(), named.join(", "));
-    let rest = doors.len().saturating_sub(NAMED);
-    if rest > 0 {
-        text.push_str(&format!(" and {rest} more"));
-    }
-    text
-}
-
-/// The subject's name without the dwelling before it.
-fn without_dwelling(finding: &Reported) -> &str {
-    let label = finding.subject_label.as_str();
-    label
-        .strip_prefix(finding.dwelling.as_str())
-        .map_or(label, str::trim_start)
 }
 
 /// A place, with its sheet and file named where they differ.
@@ -412,12 +447,22 @@ fn beside(place: &Address, from: &Address) -> String {
 }
 
 /// `FIX protection-over-mop: …`, as it stands beside a row and in sheets
-/// about circuits and controllers.
+/// about circuits and controllers; with when it first stood, and who answers
+/// for it.
 pub(super) fn brief(finding: &Reported) -> String {
+    let since = match finding.since.as_str() {
+        "" => String::new(),
+        since => format!(" ({since})"),
+    };
+    let (word, accepted) = match &finding.accepted {
+        None => (style::word(finding.severity).to_owned(), String::new()),
+        Some(accepted) => (
+            format!("ACCEPTED ({})", finding.severity),
+            format!(" [{}]", accepted.text()),
+        ),
+    };
     format!(
-        "{} {}: {}",
-        style::word(finding.severity),
-        finding.rule,
-        finding.message
+        "{word} {}{since}: {}{accepted}",
+        finding.rule, finding.message
     )
 }

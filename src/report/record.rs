@@ -2,9 +2,12 @@
 //! schedule that it came from can leave memory. Every machine format writes
 //! exactly these fields, or those of them that it has room for.
 
-use crate::findings::{Reported, Severity};
+use crate::findings::{Accepted, Reported, Severity, subject_in_dwelling};
 use crate::schedule::{Address, Schedule};
 use serde::{Deserialize, Serialize};
+
+/// *Since* of a finding that an earlier audit of its job does not have.
+pub const NEW: &str = "new";
 
 /// One finding of one job.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -36,6 +39,16 @@ pub struct Record {
     pub related: Vec<Spot>,
     /// Cells that would have to change, and to what.
     pub changes: Vec<Edit>,
+    /// The declared type of the dwelling; empty where it has none.
+    pub dwelling_type: String,
+    /// Who answers for it; empty where it stands.
+    pub accepted_by: String,
+    pub accepted_reason: String,
+    /// As 2027-01-31; empty for no end.
+    pub accepted_until: String,
+    /// Against an earlier audit: `new`, `open since revision 2`; empty where
+    /// none was given.
+    pub since: String,
 }
 
 /// A cell.
@@ -72,10 +85,35 @@ impl From<Address> for Spot {
 }
 
 impl Record {
+    /// Whether it stands: nobody accepted it.
+    pub fn stands(&self) -> bool {
+        self.accepted_by.is_empty()
+    }
+
+    /// The subject's name without the dwelling before it.
+    pub fn subject_in_dwelling(&self) -> &str {
+        subject_in_dwelling(&self.subject, &self.dwelling)
+    }
+
+    /// By whom it was accepted and why; empty where it stands.
+    pub fn accepted_text(&self) -> String {
+        if self.stands() {
+            return String::new();
+        }
+        let until = match self.accepted_until.as_str() {
+            "" => String::new(),
+            until => format!(" until {until}"),
+        };
+        format!("{}{until}: {}", self.accepted_by, self.accepted_reason)
+    }
+
     /// Spells a finding of a job out.
     pub fn new(schedule: &Schedule, finding: &Reported) -> Self {
         let spot = |place| Spot::from(schedule.sources.address(place));
         let address = finding.address.clone();
+        let accepted = |pick: fn(&Accepted) -> String| {
+            finding.accepted.as_ref().map_or_else(String::new, pick)
+        };
         Self {
             job: schedule.title.clone(),
             job_key: schedule.key.clone(),
@@ -106,6 +144,11 @@ impl Record {
                     proposed: change.proposed.clone(),
                 })
                 .collect(),
+            dwelling_type: finding.dwelling_type.clone(),
+            accepted_by: accepted(|a| a.by.clone()),
+            accepted_reason: accepted(|a| a.reason.clone()),
+            accepted_until: accepted(|a| a.until.map_or_else(String::new, |d| d.to_string())),
+            since: finding.since.clone(),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What people typed into a workbook of ours: read before it is written
 //! anew.
 
-use super::list::{ACCEPT, GROUP_ID, ID, REMARK, REPLY};
+use super::list::{ACCEPT, AS_FOUND, AS_LIMIT, FOUND, GROUP_ID, ID, LIMIT, REMARK, REPLY};
 use super::ours;
 use crate::intake::book::{Book, RowRef, Sheet};
 use crate::schedule::ColIndex;
@@ -14,8 +14,12 @@ pub struct Remarks {
     pub reviewer: String,
     /// *Dealer's reply*.
     pub reply: String,
-    /// *Accept*.
+    /// *Accept*: who answers for the finding.
     pub accept: String,
+    /// What was found and the limit when *Accept* was typed: that of the
+    /// row, until we note it beside *Accept* ourselves.
+    pub as_found: String,
+    pub as_limit: String,
     /// *ampledger: Reviewer's remark* beside the row in the author's sheet;
     /// kept at the first finding of the row.
     pub row: String,
@@ -28,7 +32,12 @@ impl Remarks {
             .all(|text| text.is_empty())
     }
 
-    fn fill(&mut self, other: &Self) {
+    /// Takes over what this has not.
+    pub fn fill(&mut self, other: &Self) {
+        if self.accept.is_empty() {
+            self.as_found.clone_from(&other.as_found);
+            self.as_limit.clone_from(&other.as_limit);
+        }
         for (mine, theirs) in [
             (&mut self.reviewer, &other.reviewer),
             (&mut self.reply, &other.reply),
@@ -68,36 +77,69 @@ type Typed = BTreeMap<String, Remarks>;
 
 /// A sheet of ours with an id column; others have none and give nothing.
 fn read_list(sheet: &Sheet, typed: &mut Typed, groups: &mut Vec<(Vec<String>, Remarks)>) {
-    let headings = sheet.rows().find_map(|row| {
-        let column = |heading| {
-            let mut cells = row.cells();
-            cells.find(|c| c.text() == heading).map(|c| c.column())
-        };
-        Some((
-            row.index(),
-            column(ID)?,
-            column(REMARK)?,
-            column(REPLY)?,
-            column(ACCEPT)?,
-        ))
-    });
-    let Some((head, id, reviewer, reply, accept)) = headings else {
+    let Some((head, columns)) = sheet.rows().find_map(|row| {
+        let columns = Columns::of(&row)?;
+        Some((row.index(), columns))
+    }) else {
         return;
     };
     for row in sheet.rows_from(head).skip(1) {
-        let remarks = Remarks {
-            reviewer: text(&row, reviewer),
-            reply: text(&row, reply),
-            accept: text(&row, accept),
-            row: String::new(),
-        };
-        let id = text(&row, id);
+        let remarks = columns.remarks(&row);
+        let id = text(&row, columns.id);
         if id.is_empty() || remarks.is_empty() {
             continue;
         }
         match id.strip_prefix(GROUP_ID) {
             Some(ids) => groups.push((words(ids), remarks)),
             None => typed.entry(id).or_default().fill(&remarks),
+        }
+    }
+}
+
+struct Columns {
+    id: ColIndex,
+    reviewer: ColIndex,
+    reply: ColIndex,
+    accept: ColIndex,
+    /// Found and limit as they stand in the row, and as they were accepted.
+    found: [Option<ColIndex>; 2],
+    accepted: [Option<ColIndex>; 2],
+}
+
+impl Columns {
+    fn of(row: &RowRef) -> Option<Self> {
+        let column = |heading| {
+            let mut cells = row.cells();
+            cells.find(|c| c.text() == heading).map(|c| c.column())
+        };
+        Some(Self {
+            id: column(ID)?,
+            reviewer: column(REMARK)?,
+            reply: column(REPLY)?,
+            accept: column(ACCEPT)?,
+            found: [column(FOUND), column(LIMIT)],
+            accepted: [column(AS_FOUND), column(AS_LIMIT)],
+        })
+    }
+
+    fn remarks(&self, row: &RowRef) -> Remarks {
+        let accept = text(row, self.accept);
+        let both = |columns: [Option<ColIndex>; 2]| {
+            columns.map(|at| at.map_or_else(String::new, |at| text(row, at)))
+        };
+        let noted = both(self.accepted);
+        let [as_found, as_limit] = match accept.is_empty() {
+            true => <[String; 2]>::default(),
+            false if noted.iter().all(String::is_empty) => both(self.found),
+            false => noted,
+        };
+        Remarks {
+            reviewer: text(row, self.reviewer),
+            reply: text(row, self.reply),
+            accept,
+            as_found,
+            as_limit,
+            row: String::new(),
         }
     }
 }

@@ -2,7 +2,9 @@
 
 use super::ReportError;
 use super::batch::JobRow;
+use super::compare::{self, Comparison};
 use super::frame::{self, RuleCount};
+use super::groups::Counts;
 use super::{counted, style};
 use crate::findings::{Disposition, RuleTally, Severity};
 use crate::schedule::number;
@@ -30,6 +32,12 @@ pub struct SummaryView<'a> {
     /// Summed over the jobs: how often each rule was met, broken, or could
     /// not be checked.
     pub tallies: &'a [RuleTally],
+    /// What stands, equal findings of many dwellings counted once.
+    pub distinct: Counts,
+    /// Against an earlier audit.
+    pub compared: Option<&'a Comparison>,
+    /// The least severity that is listed.
+    pub least: Severity,
 }
 
 /// Plain text, lines ended by `\n`.
@@ -67,7 +75,17 @@ fn jobs_by_disposition(text: &mut String, view: &SummaryView) {
             .filter(|job| job.counts() && job.disposition == disposition);
         let count = jobs.count();
         if count > 0 {
-            line(text, &format!("  {count:>5}  {disposition}"));
+            let accepted = view
+                .jobs
+                .iter()
+                .filter(|job| job.counts() && job.disposition == disposition)
+                .filter(|job| job.accepted > 0)
+                .count();
+            let accepted = match accepted {
+                0 => String::new(),
+                accepted => format!(" ({accepted} with accepted exceptions)"),
+            };
+            line(text, &format!("  {count:>5}  {disposition}{accepted}"));
         }
     }
     let superseded = view.jobs.iter().filter(|job| !job.counts()).count();
@@ -127,15 +145,59 @@ fn counts(text: &mut String, view: &SummaryView) {
         view.jobs.iter().filter(|job| job.counts()).map(pick).sum()
     };
     let count = |count: usize| number(count as f64);
+    let all = Counts {
+        fix: sum(|job| job.fix),
+        verify: sum(|job| job.verify),
+        note: sum(|job| job.note),
+    };
     line(
         text,
         &format!(
             "\nFindings: {} fix, {} verify, {} note",
-            count(sum(|job| job.fix)),
-            count(sum(|job| job.verify)),
-            count(sum(|job| job.note))
+            count(all.fix),
+            count(all.verify),
+            count(all.note)
         ),
     );
+    let listed = all.from(view.least);
+    if view.distinct != listed {
+        let of = view.distinct;
+        line(
+            text,
+            &format!(
+                "  Equal ones of many dwellings counted once: {} fix, {} verify, {} note",
+                count(of.fix),
+                count(of.verify),
+                count(of.note)
+            ),
+        );
+    }
+    let below = all.total() - listed.total();
+    if below > 0 {
+        let findings = counted(below, "finding is", "findings are");
+        let least = view.least;
+        line(
+            text,
+            &format!("  {findings} below {least} and listed nowhere (--min-severity)"),
+        );
+    }
+    let accepted = sum(|job| job.accepted);
+    if accepted > 0 {
+        let findings = counted(accepted, "finding is", "findings are");
+        line(
+            text,
+            &format!("  {findings} accepted, listed and not counted"),
+        );
+    }
+    if let Some(compared) = view.compared {
+        line(
+            text,
+            &format!(
+                "Since the earlier audit: {} (compared.csv)",
+                compare::counts(compared).trim_end_matches('.')
+            ),
+        );
+    }
 }
 
 fn worst(text: &mut String, view: &SummaryView) -> Result<(), ReportError> {

@@ -13,13 +13,30 @@ use std::borrow::Cow;
 use std::io::Write;
 
 /// Columns of `findings.csv`; later ones are only ever appended.
-pub const FINDINGS: [&str; 13] = [
-    "job", "file", "sheet", "cell", "subject", "rule", "severity", "message", "found", "limit",
-    "remedy", "source", "id",
+pub const FINDINGS: [&str; 19] = [
+    "job",
+    "file",
+    "sheet",
+    "cell",
+    "subject",
+    "rule",
+    "severity",
+    "message",
+    "found",
+    "limit",
+    "remedy",
+    "source",
+    "id",
+    "dwelling",
+    "dwelling_type",
+    "accepted_by",
+    "accepted_reason",
+    "accepted_until",
+    "since",
 ];
 
 /// Columns of `jobs.csv`.
-pub const JOBS: [&str; 11] = [
+pub const JOBS: [&str; 12] = [
     "job",
     "file",
     "disposition",
@@ -31,6 +48,7 @@ pub const JOBS: [&str; 11] = [
     "revision",
     "date",
     "superseded_by",
+    "accepted",
 ];
 
 /// A text that no spreadsheet program takes for a formula.
@@ -92,6 +110,12 @@ impl<W: Write> FindingsCsv<W> {
                     &finding.remedy,
                     &finding.source,
                     &finding.id,
+                    &finding.dwelling,
+                    &finding.dwelling_type,
+                    &finding.accepted_by,
+                    &finding.accepted_reason,
+                    &finding.accepted_until,
+                    &finding.since,
                 ],
             )?;
         }
@@ -126,7 +150,7 @@ impl<W: Write> JobsCsv<W> {
             &[
                 &job.job,
                 &job.files.join("; "),
-                job.disposition.name(),
+                &job.disposition_text(),
                 &job.fix.to_string(),
                 &job.verify.to_string(),
                 &job.note.to_string(),
@@ -135,6 +159,7 @@ impl<W: Write> JobsCsv<W> {
                 &job.about.revision,
                 &job.about.date,
                 job.about.superseded_by.as_deref().unwrap_or_default(),
+                &job.accepted.to_string(),
             ],
         )
     }
@@ -168,6 +193,7 @@ mod tests {
             fix: 2,
             verify: 1,
             note: 0,
+            accepted: 1,
             worst: None,
             files: vec!["a/units.csv".into(), "a/circuits.csv".into()],
             reason: String::new(),
@@ -179,9 +205,9 @@ mod tests {
         assert_eq!(
             String::from_utf8(out).unwrap(),
             "job,file,disposition,fix,verify,note,workbook,\
-             submitted_by,revision,date,superseded_by\n\
-             \"'=HYPERLINK(\"\"x\"\")\",a/units.csv; a/circuits.csv,revise and resubmit,2,1,0,\
-             jobs/a.xlsx,,,,\n"
+             submitted_by,revision,date,superseded_by,accepted\n\
+             \"'=HYPERLINK(\"\"x\"\")\",a/units.csv; a/circuits.csv,\
+             \"revise and resubmit, with accepted exceptions\",2,1,0,jobs/a.xlsx,,,,,1\n"
         );
     }
 }

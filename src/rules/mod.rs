@@ -8,6 +8,7 @@ mod conductor;
 mod controller;
 mod declaration;
 mod example;
+mod filled;
 mod overcurrent;
 mod reading;
 mod run;
@@ -27,7 +28,8 @@ mod wording;
 pub use bus::{Layout as BusLayout, SystemBus};
 pub use declaration::{Cite, Family, Rule};
 pub use example::{Example, example};
-pub use run::audit;
+pub use filled::audit_filled;
+pub use run::{audit, dispose};
 pub(crate) use supply::current as circuit_current;
 
 use crate::practice::RuleSeverities;

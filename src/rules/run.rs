@@ -3,8 +3,8 @@
 
 use super::{ALL, Rule, by_name, place, same_cell};
 use crate::findings::{
-    Audit, Disposition, NotCheckedTally, Outcome, Reported, RuleTally, Severity, Subject, Verdict,
-    Want, finding_id,
+    Audit, Disposition, Dwellings, NotCheckedTally, Outcome, Reported, RuleTally, Severity,
+    Subject, Verdict, Want, finding_id,
 };
 use crate::practice::Practice;
 use crate::schedule::{Place, Schedule, TableKind};
@@ -35,10 +35,12 @@ pub fn audit(schedule: &Schedule, practice: &Practice) -> Audit {
     let declared = set_severities(&mut outcomes, &practice);
     let findings = render(schedule, &practice, &outcomes, &declared);
     let tallies = tally(&outcomes);
-    let disposition = dispose(schedule, &outcomes);
+    let worst = findings.iter().map(|finding| finding.severity).max();
+    let disposition = dispose(schedule, &outcomes, worst);
     Audit {
         outcomes,
         findings,
+        unlisted: Vec::new(),
         tallies,
         disposition,
     }
@@ -113,6 +115,7 @@ fn render(
     let mut sources: HashMap<&str, String> = HashMap::new();
     let mut ordinals: HashMap<(&str, String, &str), u32> = HashMap::new();
     let mut findings = Vec::new();
+    let dwellings = Dwellings::of(schedule);
     for (index, outcome) in outcomes.iter().enumerate() {
         let (Some(finding), Some(rule)) = (outcome.finding(), by_name(outcome.rule)) else {
             continue;
@@ -159,6 +162,9 @@ fn render(
             severity: finding.severity,
             subject: outcome.subject,
             subject_label: outcome.subject.label(schedule),
+            dwelling_type: dwelling
+                .map_or("", |name| dwellings.type_of(name))
+                .to_owned(),
             dwelling: dwelling.map_or_else(String::new, |name| name.text().to_owned()),
             address: schedule.sources.address(outcome.at),
             place: outcome.at,
@@ -170,6 +176,8 @@ fn render(
             source,
             changes: finding.changes.clone(),
             group,
+            accepted: None,
+            since: String::new(),
         });
     }
     findings.sort_by_cached_key(|finding| sort_key(schedule, finding));
@@ -233,13 +241,8 @@ fn tally(outcomes: &[Outcome]) -> Vec<RuleTally> {
         .collect()
 }
 
-fn dispose(schedule: &Schedule, outcomes: &[Outcome]) -> Disposition {
-    let stands = |severity| {
-        outcomes.iter().any(|o| {
-            o.finding()
-                .is_some_and(|finding| finding.severity == severity)
-        })
-    };
+/// The disposition of a job whose worst finding that stands is that bad.
+pub fn dispose(schedule: &Schedule, outcomes: &[Outcome], worst: Option<Severity>) -> Disposition {
     let nothing = schedule.units.is_empty()
         && schedule.circuits.is_empty()
         && schedule.runs.is_empty()
@@ -260,11 +263,11 @@ fn dispose(schedule: &Schedule, outcomes: &[Outcome]) -> Disposition {
     });
     if nothing {
         Disposition::NotAudited
-    } else if stands(Severity::Fix) {
+    } else if worst == Some(Severity::Fix) {
         Disposition::ReviseAndResubmit
     } else if missing_table || gap {
         Disposition::AuditedInPart
-    } else if stands(Severity::Verify) {
+    } else if worst >= Some(Severity::Verify) {
         Disposition::MakeCorrectionsNoted
     } else {
         Disposition::NoExceptionsNoted

@@ -127,6 +127,20 @@ pub struct Supply {
     pub phases: Option<u8>,
 }
 
+/// The class of a nominal voltage: those of one class feed one nameplate, as
+/// 208, 230 and 240 V do (common practice, no source).
+pub fn voltage_class(volts: u16) -> u16 {
+    match volts {
+        110..=127 => 120,
+        200..=240 => 240,
+        250..=277 => 277,
+        380..=415 => 400,
+        440..=480 => 480,
+        550..=600 => 600,
+        other => other,
+    }
+}
+
 impl fmt::Display for Supply {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let volts: Vec<_> = self.volts.iter().map(u16::to_string).collect();

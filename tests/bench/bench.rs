@@ -85,6 +85,7 @@ pub fn audit(input: &Path, out: &Path, threads: usize, workbooks: bool) -> Outco
         afresh: true,
         reuse: None,
         workbooks,
+        review: Default::default(),
     };
     let began = Instant::now();
     let batch =

@@ -69,3 +69,61 @@ pub fn write(folder: &Path, name: &str, bytes: impl AsRef<[u8]>) -> PathBuf {
     std::fs::write(&path, bytes).expect("a file can be written");
     path
 }
+
+/// A sheet of a workbook as texts.
+pub fn sheet(path: &Path, name: &str) -> Vec<Vec<String>> {
+    use calamine::Reader;
+    let mut book = calamine::open_workbook_auto(path).expect("a workbook");
+    let range = book.worksheet_range(name).expect("the sheet");
+    let (height, width) = range.end().map_or((0, 0), |(r, c)| (r + 1, c + 1));
+    (0..height)
+        .map(|row| {
+            let cell = |column| {
+                let value = range.get_value((row, column));
+                value.map_or_else(String::new, ToString::to_string)
+            };
+            (0..width).map(cell).collect()
+        })
+        .collect()
+}
+
+/// Row of the headings of our list, and the column of one.
+pub fn column(sheet: &[Vec<String>], heading: &str) -> (usize, usize) {
+    let head = sheet
+        .iter()
+        .position(|row| row.iter().any(|cell| cell == "Id"))
+        .expect("headings");
+    let column = sheet[head].iter().position(|cell| cell == heading);
+    (
+        head,
+        column.unwrap_or_else(|| panic!("no column {heading}")),
+    )
+}
+
+/// What a person does who types beside findings in the sheet Findings and
+/// saves: the row of each id gets the text in the named column.
+pub fn type_into(path: &Path, typed: &[(&str, &str, &str)]) {
+    let mut cells = sheet(path, "Findings");
+    for (id, heading, text) in typed {
+        let (_, ids) = column(&cells, "Id");
+        let (_, at) = column(&cells, heading);
+        let row = cells
+            .iter_mut()
+            .find(|row| row[ids] == *id)
+            .unwrap_or_else(|| panic!("no row {id}"));
+        row[at] = (*text).to_owned();
+    }
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let out = book.add_worksheet().set_name("Findings").expect("a name");
+    for (row, cells) in cells.iter().enumerate() {
+        for (column, text) in cells
+            .iter()
+            .enumerate()
+            .filter(|(_, text)| !text.is_empty())
+        {
+            out.write_string(row as u32, column as u16, text)
+                .expect("a cell");
+        }
+    }
+    book.save(path).expect("the workbook can be saved");
+}

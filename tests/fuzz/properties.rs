@@ -116,6 +116,8 @@ pub fn road(bytes: &[u8], write: bool) {
                 grouping: "one file",
                 links: &BTreeMap::new(),
                 remarks: &none,
+                uses: &[],
+                gone: &[],
             };
             let bytes = annotated(&view).expect("a schedule that was read can be written");
             assert!(bytes.bytes.starts_with(b"PK"));

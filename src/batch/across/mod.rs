@@ -30,8 +30,8 @@ pub const RULES: [About; 2] = [
                   values agree where one of a nameplate for two voltages is the other's, where \
                   they are stated for different voltages of one nameplate, or where capacities \
                   lie within 2 percent.",
-        leaves: "Units without a model or with an MCA above their MOP (mop-below-mca), superseded submissions, and models that one job alone \
-                 names. Nobody's nameplate was read: the majority may be wrong.",
+        leaves: "Units without a model or with an MCA above their MOP (mop-below-mca), superseded submissions, models that one job alone \
+                 names, and models of the user's own table (nameplate-off-table). Nobody's nameplate was read: the majority may be wrong.",
     },
     About {
         name: JOB_SUBMITTED_TWICE,
@@ -50,6 +50,7 @@ pub const RULES: [About; 2] = [
 ];
 
 /// Judges all jobs, in their order: adds findings, marks what is superseded.
+/// Models of the user's own table are no question between jobs.
 /// Gives the tallies of these rules.
 pub fn judge(jobs: &mut [JobResult]) -> Result<Vec<RuleTally>, crate::report::ReportError> {
     // First, so that a superseded value is held against nobody.

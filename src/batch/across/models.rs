@@ -5,7 +5,7 @@ use crate::findings::{RuleTally, Severity, finding_id};
 use crate::report::ReportError;
 use crate::report::facts::{JobResult, UnitFact};
 use crate::report::record::{Record, Spot};
-use crate::schedule::{Amps, Quantity, number};
+use crate::schedule::{Amps, Quantity, number, voltage_class};
 use polars::prelude::*;
 use std::collections::BTreeMap;
 
@@ -89,25 +89,15 @@ fn contradicts_itself(unit: &UnitFact) -> bool {
     most.is_finite() && least.is_finite() && Amps(least).exceeds(Amps(most))
 }
 
-fn volts(unit: &UnitFact) -> Vec<u32> {
+fn volts(unit: &UnitFact) -> Vec<u16> {
     unit.volts
         .split('/')
         .filter_map(|volts| volts.parse().ok())
         .collect()
 }
 
-/// Nominal voltages of one class feed one nameplate: 208, 230 and 240.
-fn classes(unit: &UnitFact) -> Vec<u32> {
-    let class = |volts: u32| match volts {
-        110..=127 => 120,
-        200..=240 => 240,
-        250..=277 => 277,
-        380..=415 => 400,
-        440..=480 => 480,
-        550..=600 => 600,
-        other => other,
-    };
-    volts(unit).into_iter().map(class).collect()
+fn classes(unit: &UnitFact) -> Vec<u16> {
+    volts(unit).into_iter().map(voltage_class).collect()
 }
 
 fn amps_agree(left: [Option<f64>; 2], right: [Option<f64>; 2], a: &UnitFact, b: &UnitFact) -> bool {
@@ -139,7 +129,9 @@ fn sayings(jobs: &[JobResult]) -> Sayings<'_> {
         if !job.counts() {
             continue;
         }
-        for unit in job.facts.units.iter().filter(|u| !u.model_key.is_empty()) {
+        // The user's own table outranks the majority: a rule of the job says so.
+        let open = |unit: &&UnitFact| !unit.model_key.is_empty() && !unit.listed;
+        for unit in job.facts.units.iter().filter(open) {
             for what in What::ALL {
                 let Some(text) = what.said(unit) else {
                     continue;
@@ -373,6 +365,11 @@ impl Case<'_> {
             ),
             related,
             changes: Vec::new(),
+            dwelling_type: String::new(),
+            accepted_by: String::new(),
+            accepted_reason: String::new(),
+            accepted_until: String::new(),
+            since: String::new(),
         })
     }
 

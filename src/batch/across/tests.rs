@@ -14,6 +14,7 @@ fn job(name: &str, number: &str, revision: &str, date: &str) -> JobResult {
             fix: 0,
             verify: 0,
             note: 0,
+            accepted: 0,
             worst: None,
             files: vec![format!("{name} {revision}.csv")],
             reason: String::new(),
@@ -31,6 +32,7 @@ fn job(name: &str, number: &str, revision: &str, date: &str) -> JobResult {
         findings: Vec::new(),
         facts: JobFacts::default(),
         tallies: Vec::new(),
+        uses: Vec::new(),
     }
 }
 

@@ -337,6 +337,11 @@ impl Verdict {
             source: "the schedules themselves".to_owned(),
             related: Vec::new(),
             changes: Vec::new(),
+            dwelling_type: String::new(),
+            accepted_by: String::new(),
+            accepted_reason: String::new(),
+            accepted_until: String::new(),
+            since: String::new(),
         })
     }
 }

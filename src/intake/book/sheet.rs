@@ -89,7 +89,7 @@ pub struct Sheet {
     /// What kept the sheet, or some of its cells, from being read: a whole
     /// sentence.
     pub damage: Option<String>,
-    pub(super) epoch_1904: bool,
+    pub epoch_1904: bool,
     spans: Vec<Span>,
     slots: Vec<Slot>,
     texts: String,

@@ -75,7 +75,10 @@ impl Copy<'_> {
         let items: Vec<Item> = found.iter().map(|(_, item)| *item).collect();
         let (finding, to_do) = self.texts(row).unwrap_or_default();
         // The first is the worst.
-        let worst = items.first().map_or(Severity::Note, |i| i.finding.severity);
+        let worst = items
+            .first()
+            .filter(|item| item.finding.stands())
+            .map_or(Severity::Note, |item| item.finding.severity);
         page::string(out, row, first, &finding, styles.beside(worst))?;
         page::string(out, row, first + 1, &to_do, &styles.wide)?;
         let kept = items.iter().find_map(|item| {

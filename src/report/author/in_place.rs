@@ -78,6 +78,7 @@ impl Copy<'_> {
         let items = || items.into_iter().flatten().map(|(_, item)| item.finding);
         let worst = items()
             .next()
+            .filter(|finding| finding.stands())
             .map_or(Severity::Note, |finding| finding.severity);
         let kept = items().find_map(|finding| {
             let remarks = self.view.remarks.get(&finding.id)?;
@@ -137,7 +138,10 @@ impl Copy<'_> {
         let mut notes: BTreeMap<At, (String, Severity)> = BTreeMap::new();
         for (&row, found) in &self.marks {
             for (column, item) in found {
-                let severity = item.finding.severity;
+                let severity = match item.finding.stands() {
+                    true => item.finding.severity,
+                    false => Severity::Note,
+                };
                 let (text, worst) = notes
                     .entry((row, *column))
                     .or_insert_with(|| (String::new(), severity));

@@ -21,7 +21,7 @@ impl Copy<'_> {
     pub(super) fn worst(&self) -> BTreeMap<(u32, u16), Severity> {
         let mut worst: BTreeMap<(u32, u16), Severity> = BTreeMap::new();
         for (&row, found) in &self.marks {
-            for &(column, item) in found {
+            for &(column, item) in found.iter().filter(|(_, item)| item.finding.stands()) {
                 let severity = worst.entry((row, column)).or_insert(item.finding.severity);
                 *severity = (*severity).max(item.finding.severity);
             }
@@ -88,7 +88,11 @@ impl Copy<'_> {
                 if worst.is_none() {
                     text.push_str(ours::PREFIX);
                 }
-                *worst = (*worst).max(Some(item.finding.severity));
+                let severity = match item.finding.stands() {
+                    true => item.finding.severity,
+                    false => Severity::Note,
+                };
+                *worst = (*worst).max(Some(severity));
                 text.push_str(&note_text(item));
             }
         }

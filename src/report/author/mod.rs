@@ -168,7 +168,10 @@ impl<'a> Copy<'a> {
         }
         for found in marks.values_mut() {
             // Stable: within a severity as the findings come.
-            found.sort_by_key(|(_, item)| std::cmp::Reverse(item.finding.severity));
+            found.sort_by_key(|(_, item)| {
+                let finding = item.finding;
+                (!finding.stands(), std::cmp::Reverse(finding.severity))
+            });
         }
         let headings = view
             .headings

@@ -2,7 +2,9 @@
 //! row, so that a finished job can leave memory.
 
 use super::basis::{self, Section};
+use super::compare::{self, Comparison};
 use super::facts::{JobAbout, JobResult};
+use super::groups::{self, Line};
 use super::names::SheetNames;
 use super::page::{self, Cell, Column, Page};
 use super::record::Record;
@@ -15,6 +17,8 @@ use rust_xlsxwriter::Workbook;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
+mod accepted;
+mod findings;
 mod models;
 mod overview;
 mod submitters;
@@ -30,6 +34,8 @@ pub struct JobRow {
     pub fix: usize,
     pub verify: usize,
     pub note: usize,
+    /// Findings that somebody answers for; in none of the counts above.
+    pub accepted: usize,
     /// The rule of its worst finding, and how bad that is.
     pub worst: Option<(Severity, &'static str)>,
     /// Relative to the folder that was named.
@@ -47,6 +53,11 @@ impl JobRow {
     /// Whether totals count it: it is no superseded submission.
     pub fn counts(&self) -> bool {
         self.about.superseded_by.is_none()
+    }
+
+    /// The disposition as it is printed.
+    pub fn disposition_text(&self) -> String {
+        self.disposition.with_accepted(self.accepted)
     }
 }
 
@@ -68,12 +79,14 @@ pub struct BatchEnd<'a> {
     /// Files that are no schedules: only counted.
     pub other_files: u64,
     pub practice: &'a Practice,
+    /// Against an earlier audit.
+    pub compared: Option<&'a Comparison>,
     /// What *Basis* says of this batch beside its date and edition: each a
     /// name and a sentence.
     pub notes: &'a [(String, String)],
 }
 
-const JOBS: [Column; 12] = [
+const JOBS: [Column; 13] = [
     ("Job", 30.0),
     ("Disposition", 22.0),
     ("Submitted by", 20.0),
@@ -82,26 +95,11 @@ const JOBS: [Column; 12] = [
     ("Fix", 8.0),
     ("Verify", 9.0),
     ("Note", 8.0),
+    ("Accepted", 10.0),
     ("Worst finding", 28.0),
     ("Workbook", 26.0),
     ("Files", 30.0),
     ("Why these files are one job", 36.0),
-];
-
-const FINDINGS: [Column; 13] = [
-    ("Job", 22.0),
-    ("Severity", 10.0),
-    ("Rule", 19.0),
-    ("Subject", 15.0),
-    ("What is wrong", 48.0),
-    ("Found", 11.0),
-    ("Limit", 18.0),
-    ("What to do", 40.0),
-    ("File", 20.0),
-    ("Sheet", 12.0),
-    ("Cell", 8.0),
-    ("Source", 22.0),
-    ("Id", 14.0),
 ];
 
 const UNREAD: [Column; 2] = [("File", 60.0), ("Why it was not read", 100.0)];
@@ -111,6 +109,9 @@ const HEAD: u32 = 2;
 /// Rows that a sheet of findings takes before the next one begins.
 const MOST_ROWS: u32 = 1_048_000;
 const MOST_LINKS: u32 = 65_000;
+/// More findings are written row by row, so that they never are in memory as
+/// cells; such a sheet has no outline.
+const STREAM_FROM: usize = 20_000;
 const MOST_SAID: &str = "a sheet of a spreadsheet program holds no more.";
 
 /// Collects a batch's workbook, job by job.
@@ -128,14 +129,18 @@ pub struct BatchBook {
     most_rows: u32,
     finding_sheets: usize,
     sources: BTreeMap<String, BTreeSet<String>>,
+    any_since: bool,
+    any_accepted: bool,
+    /// The findings are written row by row.
+    streams: bool,
 }
 
 impl BatchBook {
-    /// An empty batch.
+    /// An empty batch that will have so many findings.
     ///
     /// # Errors
     /// Where the temporary file of the findings cannot be made.
-    pub fn new(as_of: Date) -> Result<Self, ReportError> {
+    pub fn new(as_of: Date, findings: usize) -> Result<Self, ReportError> {
         let mut workbook = super::new_workbook("Batch", as_of)?;
         let mut names = SheetNames::default();
         page::add(&mut workbook, &names.give("Overview"), "Overview")?;
@@ -151,6 +156,9 @@ impl BatchBook {
             most_rows: MOST_ROWS,
             finding_sheets: 0,
             sources: BTreeMap::new(),
+            streams: findings > STREAM_FROM,
+            any_since: false,
+            any_accepted: false,
         };
         batch.names.give("Findings");
         batch.begin_findings("Findings")?;
@@ -170,22 +178,33 @@ impl BatchBook {
             &format!("={}!$A$1", page::quoted(name)),
         )?;
         self.sheet = self.workbook.worksheets().len();
-        let sheet = self.workbook.add_worksheet_with_constant_memory()?;
+        let sheet = match self.streams {
+            true => self.workbook.add_worksheet_with_constant_memory()?,
+            false => self.workbook.add_worksheet(),
+        };
         sheet.set_name(name)?;
+        sheet.group_symbols_above(true);
         let page = Page {
             styles: &self.styles,
             of: "Batch",
             as_of: &self.as_of,
         };
         let lead = match self.finding_sheets {
-            0 => "All findings of all jobs, in the order of the jobs.".to_owned(),
+            0 if self.streams => {
+                "All findings of all jobs, job by job, the worst first; equal ones of many \
+                 dwellings stand below one row that says so."
+                    .to_owned()
+            }
+            0 => "All findings of all jobs, job by job, the worst first; equal ones of many \
+                  dwellings are one row, opened at its plus sign."
+                .to_owned(),
             _ => format!(
                 "The findings go on here from the sheet before: {MOST_SAID} findings.parquet holds them in one."
             ),
         };
         self.finding_sheets += 1;
         page.open(sheet, "Findings", &[(lead, &self.styles.quiet)])?;
-        page.head(sheet, HEAD, &FINDINGS)?;
+        page.head(sheet, HEAD, &findings::COLUMNS)?;
         self.row = HEAD;
         Ok(())
     }
@@ -204,7 +223,15 @@ impl BatchBook {
             as_of: &self.as_of,
         };
         let sheet = self.workbook.worksheet_from_index(self.sheet)?;
-        page.close(sheet, HEAD, self.row, FINDINGS.len(), 3)?;
+        for (column, filled) in [
+            (findings::SINCE, self.any_since),
+            (findings::ACCEPTED, self.any_accepted),
+        ] {
+            if !filled {
+                sheet.set_column_hidden(column)?;
+            }
+        }
+        page.close(sheet, HEAD, self.row, findings::COLUMNS.len(), 3)?;
         Ok(())
     }
 
@@ -212,16 +239,37 @@ impl BatchBook {
     ///
     /// # Errors
     /// Where a row cannot be written.
-    pub fn add(&mut self, job: JobRow, findings: &[Record]) -> Result<(), ReportError> {
-        for finding in findings {
-            if self.row >= self.most_rows {
+    pub fn add(&mut self, job: &JobResult) -> Result<(), ReportError> {
+        let findings: Vec<&Record> = job.findings.iter().collect();
+        let dwellings = job.facts.dwellings();
+        let mut folds = Vec::new();
+        for line in &groups::lines(&findings) {
+            let rows = match line {
+                Line::Group(members) => 1 + members.len() as u32,
+                Line::One(_) | Line::Member(_) => 1,
+            };
+            if self.row + rows > self.most_rows && self.row > HEAD && line.is_top() {
                 let name = self.names.give("Findings");
                 self.say_where_it_goes_on(&name)?;
                 self.end_findings()?;
                 self.begin_findings(&name)?;
             }
             self.row += 1;
-            self.finding(&job, finding)?;
+            if rows > 1 {
+                folds.push((self.sheet, self.row + 1, self.row + rows - 1));
+            }
+            let cells = findings::row(&job.row, line, &dwellings, self.row < MOST_LINKS);
+            self.write_row(&cells)?;
+        }
+        // A sheet that is written row by row knows no outline: its rows stay
+        // in sight.
+        for (sheet, first, last) in folds.into_iter().filter(|_| !self.streams) {
+            let sheet = self.workbook.worksheet_from_index(sheet)?;
+            sheet.group_rows_collapsed(first, last)?;
+        }
+        for finding in &job.findings {
+            self.any_since |= !finding.since.is_empty();
+            self.any_accepted |= !finding.stands();
             if !finding.source.is_empty() {
                 let sources = self.sources.entry(finding.rule.clone()).or_default();
                 if !sources.contains(&finding.source) {
@@ -229,33 +277,14 @@ impl BatchBook {
                 }
             }
         }
-        self.jobs.push(job);
+        self.jobs.push(job.row.clone());
         Ok(())
     }
 
-    fn finding(&mut self, job: &JobRow, finding: &Record) -> Result<(), ReportError> {
+    fn write_row(&mut self, cells: &[Cell]) -> Result<(), ReportError> {
         let row = self.row;
-        let workbook = job.workbook.as_ref().filter(|_| row < MOST_LINKS);
-        let cells = [
-            Cell::link(
-                workbook.and_then(|path| page::outside(path, None)),
-                &job.job,
-            ),
-            Cell::Severity(finding.severity),
-            Cell::text(&finding.rule),
-            Cell::text(&finding.subject),
-            Cell::text(&finding.message),
-            Cell::text(&finding.found),
-            Cell::text(&finding.limit),
-            Cell::text(&finding.remedy),
-            Cell::text(&finding.file),
-            Cell::text(&finding.sheet),
-            Cell::text(&finding.cell),
-            Cell::text(&finding.source),
-            Cell::text(&finding.id),
-        ];
         let sheet = self.workbook.worksheet_from_index(self.sheet)?;
-        let widths = FINDINGS.iter().map(|(_, width)| *width);
+        let widths = findings::COLUMNS.iter().map(|(_, width)| *width);
         page::make_room(sheet, row, cells.iter().zip(widths))?;
         for (column, cell) in cells.iter().enumerate() {
             page::put(sheet, row, column as u16, cell, &self.styles)?;
@@ -282,6 +311,7 @@ impl BatchBook {
         self.add_list("Models", &models::COLUMNS, &models, models::leads())?;
         let twins = twins::rows(end.jobs);
         self.add_list("Twins", &twins::COLUMNS, &twins, twins::leads(&twins))?;
+        self.add_reviews(end)?;
         let taken = takeoff::rows(end.jobs);
         self.add_list(
             "Takeoff",
@@ -304,6 +334,25 @@ impl BatchBook {
         self.add_list("Unread", &UNREAD, &unread, vec![others])?;
         self.write_basis(end)?;
         Ok(self.workbook.save_to_buffer()?)
+    }
+
+    /// What was accepted, and what became of an earlier audit's findings.
+    fn add_reviews(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
+        let accepted = accepted::rows(end.jobs);
+        if !accepted.is_empty() {
+            let leads = vec![
+                "Acceptances by file, sheet and the column Accept, and whether each still holds."
+                    .to_owned(),
+            ];
+            self.add_list("Accepted", &accepted::COLUMNS, &accepted, leads)?;
+        }
+        let Some(compared) = end.compared else {
+            return Ok(());
+        };
+        let rows = compared.findings.iter().map(compare::finding_row);
+        let rows: Vec<Vec<Cell>> = rows.collect();
+        let leads = vec![compare::counts(compared)];
+        self.add_list("Since", &compare::FINDINGS, &rows, leads)
     }
 
     fn write_overview(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
@@ -459,7 +508,7 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
         format!("{} {rule}", super::style::word(severity))
     });
     let workbook = job.workbook.as_deref();
-    let disposition = job.disposition.name().to_owned();
+    let disposition = job.disposition_text();
     vec![
         Cell::link(
             workbook.and_then(|path| page::outside(path, None)),
@@ -481,6 +530,7 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
         Cell::Count(job.fix as u64),
         Cell::Count(job.verify as u64),
         Cell::Count(job.note as u64),
+        Cell::Count(job.accepted as u64),
         match job.worst {
             Some((Severity::Fix, _)) => Cell::Group(worst),
             _ => Cell::Text(worst),

@@ -3,8 +3,10 @@
 use super::submitters;
 use super::{BatchEnd, JobRow, jobs_counted};
 use crate::findings::{Disposition, Severity};
+use crate::report::compare;
 use crate::report::facts::JobResult;
 use crate::report::frame;
+use crate::report::groups::Counts;
 use crate::report::page::{self, Cell, Page};
 use crate::report::style;
 use crate::report::{ReportError, counted};
@@ -68,6 +70,38 @@ pub(super) fn write(
             &page.styles.quiet,
         ),
     ];
+    let distinct = end
+        .jobs
+        .iter()
+        .filter(|job| job.counts())
+        .map(|job| Counts::of_records(&job.findings))
+        .fold(Counts::default(), |sum, of| sum + of);
+    let mut leads = leads.to_vec();
+    let accepted = sum(|job| job.accepted);
+    let mut more = Vec::new();
+    if distinct.total() < sum(|job| job.fix + job.verify + job.note) {
+        more.push(format!(
+            "Equal ones of many dwellings counted once: {} to fix, {} to verify, {}.",
+            distinct.fix,
+            distinct.verify,
+            counted(distinct.note, "note", "notes")
+        ));
+    }
+    if accepted > 0 {
+        let findings = counted(accepted, "finding is", "findings are");
+        more.push(format!(
+            "{findings} accepted and not counted: see Accepted."
+        ));
+    }
+    if let Some(compared) = end.compared {
+        more.push(format!(
+            "Since the earlier audit: {} See Since.",
+            compare::counts(compared)
+        ));
+    }
+    if !more.is_empty() {
+        leads.insert(2, (more.join(" "), &page.styles.lead));
+    }
     let mut row = page.open(sheet, "Overview", &leads)? + 1;
     let name = "Overview";
     sheet.set_column_width(0, LABEL_WIDTH)?;

@@ -45,7 +45,14 @@ pub(super) fn rows(jobs: &[JobResult]) -> Vec<Vec<Cell>> {
                 ),
                 Cell::text(&finding.dwelling),
                 Cell::text(&finding.subject),
-                Cell::text(&finding.message),
+                Cell::text(match finding.stands() {
+                    true => finding.message.clone(),
+                    false => format!(
+                        "Accepted by {} {}",
+                        finding.accepted_text(),
+                        finding.message
+                    ),
+                }),
                 Cell::text(&finding.found),
                 Cell::text(&finding.limit),
                 Cell::text(place),

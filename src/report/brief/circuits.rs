@@ -83,7 +83,7 @@ fn table(view: &JobView, title: &str, units: &[UnitId], lines: &mut Vec<Line>) {
     }
     for unit in units {
         if schedule.unit(*unit).circuits.is_empty() {
-            let finding = view.audit.findings.iter().find(|finding| {
+            let finding = view.audit.standing().find(|finding| {
                 finding.subject == Subject::Unit(*unit) && finding.rule == "no-supply-circuit"
             });
             lines.push(Line::Row(without(schedule, *unit, finding)));

@@ -208,10 +208,10 @@ pub(super) fn home_runs(view: &JobView, id: SystemId, lines: &mut Vec<Line>) {
             add_hold(finding);
         }
         if controllers.is_empty() {
-            let finding =
-                view.audit.findings.iter().find(|f| {
-                    f.subject == Subject::Unit(unit) && f.rule.starts_with("controller-")
-                });
+            let finding = view
+                .audit
+                .standing()
+                .find(|f| f.subject == Subject::Unit(unit) && f.rule.starts_with("controller-"));
             let mut row: [String; 7] = Default::default();
             row[0] = "none scheduled".to_owned();
             row[2] = with_room(schedule, unit);
@@ -324,7 +324,7 @@ pub(super) fn shield(view: &JobView, layout: &BusLayout, id: SystemId, lines: &m
             )));
         }
     }
-    let asked = view.audit.findings.iter().filter(|finding| {
+    let asked = view.audit.standing().filter(|finding| {
         finding.severity == Severity::Verify
             && is_bus(finding.rule)
             && match finding.subject {

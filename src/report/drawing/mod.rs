@@ -56,8 +56,7 @@ pub fn drawings(schedule: &Schedule, audit: &Audit, which: Drawings) -> Vec<Draw
     let asked = |id: SystemId| {
         which == Drawings::All
             || audit
-                .findings
-                .iter()
+                .standing()
                 .any(|finding| scene::of_bus(schedule, id, finding))
     };
     schedule

@@ -138,8 +138,7 @@ impl<'a> Builder<'a> {
         id: SystemId,
     ) -> Self {
         let mut about: Vec<&Reported> = audit
-            .findings
-            .iter()
+            .standing()
             .filter(|f| of_bus(schedule, id, f) || of_controllers(schedule, id, f))
             .collect();
         about.sort_by_key(|finding| std::cmp::Reverse(finding.severity));

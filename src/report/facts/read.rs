@@ -4,7 +4,7 @@
 use super::{
     BROKEN, JobAbout, JobFacts, JobResult, MET, NOT_CHECKED, Origin, SystemFact, UnitFact,
 };
-use crate::findings::{Disposition, NotCheckedTally, RuleTally, Severity};
+use crate::findings::{Disposition, NotCheckedTally, RuleTally, Severity, Use};
 use crate::report::ReportError;
 use crate::report::batch::JobRow;
 use crate::report::formats::findings_of_frame;
@@ -123,7 +123,7 @@ pub fn jobs_of(frames: &FactFrames, across: &[&str]) -> Result<Vec<JobResult>, R
     let mut whole = true;
     let jobs = job_rows(&rows)?
         .into_iter()
-        .map(|(row, origin)| {
+        .map(|(row, origin, uses)| {
             let share = |rows: &mut std::vec::IntoIter<u64>| rows.next().unwrap_or_default();
             let sizes = [
                 share(&mut findings_rows),
@@ -159,6 +159,7 @@ pub fn jobs_of(frames: &FactFrames, across: &[&str]) -> Result<Vec<JobResult>, R
                 origin,
                 facts,
                 tallies: by_rule(&counted),
+                uses,
                 takeoff: items,
             }
         })
@@ -178,7 +179,7 @@ fn lines(text: &str) -> Vec<String> {
     }
 }
 
-fn job_rows(rows: &Rows) -> Result<Vec<(JobRow, Origin)>, ReportError> {
+fn job_rows(rows: &Rows) -> Result<Vec<(JobRow, Origin, Vec<Use>)>, ReportError> {
     let mut text = Vec::new();
     for name in [
         "job",
@@ -199,11 +200,12 @@ fn job_rows(rows: &Rows) -> Result<Vec<(JobRow, Origin)>, ReportError> {
         "file_name",
         "inputs",
         "outputs",
+        "acceptances",
     ] {
         text.push(rows.texts(name)?);
     }
     let mut count = Vec::new();
-    for name in ["fix", "verify", "note", "units", "place"] {
+    for name in ["fix", "verify", "note", "units", "place", "accepted"] {
         count.push(rows.counts(name)?);
     }
     let mut workbooks = rows.optional_texts("workbook")?.into_iter();
@@ -237,6 +239,9 @@ fn job_rows(rows: &Rows) -> Result<Vec<(JobRow, Origin)>, ReportError> {
         let (inputs, outputs) = (text(), lines(&text()));
         let (fix, verify, note) = (count() as usize, count() as usize, count() as usize);
         let units = count();
+        let place = count();
+        let accepted = count() as usize;
+        let uses: Vec<Use> = serde_json::from_str(&text())?;
         jobs.push((
             JobRow {
                 job,
@@ -244,6 +249,7 @@ fn job_rows(rows: &Rows) -> Result<Vec<(JobRow, Origin)>, ReportError> {
                 fix,
                 verify,
                 note,
+                accepted,
                 worst,
                 files,
                 reason,
@@ -262,12 +268,13 @@ fn job_rows(rows: &Rows) -> Result<Vec<(JobRow, Origin)>, ReportError> {
             },
             Origin {
                 set,
-                place: count(),
+                place,
                 title,
                 name: name_given,
                 inputs,
                 outputs,
             },
+            uses,
         ));
     }
     Ok(jobs)
@@ -297,6 +304,7 @@ fn units(frame: &DataFrame) -> Result<Vec<UnitFact>, ReportError> {
         "model",
         "model_key",
         "volts",
+        "dwelling_type",
     ] {
         text.push(rows.texts(name)?);
     }
@@ -312,6 +320,7 @@ fn units(frame: &DataFrame) -> Result<Vec<UnitFact>, ReportError> {
     ] {
         number.push(rows.numbers(name)?);
     }
+    let mut listed = rows.column("listed")?.bool()?.iter();
     let units = (0..frame.height()).map(|_| {
         let mut texts = text
             .iter_mut()
@@ -332,6 +341,8 @@ fn units(frame: &DataFrame) -> Result<Vec<UnitFact>, ReportError> {
             model: text(),
             model_key: text(),
             volts: text(),
+            dwelling_type: text(),
+            listed: listed.next().flatten().unwrap_or_default(),
             mca: [number(), number()],
             mop: [number(), number()],
             phases: number().map(|phases| phases as u32),

@@ -35,6 +35,11 @@ pub fn findings(findings: &[Record]) -> Result<DataFrame, ReportError> {
         .collect();
     columns.push(Column::new("related".into(), related));
     columns.push(Column::new("changes".into(), changes));
+    columns.extend(
+        LATER
+            .iter()
+            .map(|(name, pick)| Column::new((*name).into(), texts(findings, *pick))),
+    );
     Ok(DataFrame::new(findings.len(), columns)?)
 }
 
@@ -59,16 +64,26 @@ const TEXTS: [(&str, Pick); 15] = [
     ("id", |f| &f.id),
 ];
 
+/// Columns behind the lists; later ones are only ever appended.
+const LATER: [(&str, Pick); 5] = [
+    ("dwelling_type", |f| &f.dwelling_type),
+    ("accepted_by", |f| &f.accepted_by),
+    ("accepted_reason", |f| &f.accepted_reason),
+    ("accepted_until", |f| &f.accepted_until),
+    ("since", |f| &f.since),
+];
+
 /// The findings of such a frame.
 ///
 /// # Errors
 /// Where a column is wanting, or holds what no finding has.
 pub fn findings_of(frame: &DataFrame) -> Result<Vec<Record>, ReportError> {
-    let mut columns = Vec::with_capacity(TEXTS.len() + 2);
+    let mut columns = Vec::with_capacity(TEXTS.len() + 2 + LATER.len());
     for name in TEXTS
         .map(|(name, _)| name)
         .into_iter()
         .chain(["related", "changes"])
+        .chain(LATER.map(|(name, _)| name))
     {
         columns.push(frame.column(name)?.str()?.iter());
     }
@@ -107,6 +122,11 @@ pub fn findings_of(frame: &DataFrame) -> Result<Vec<Record>, ReportError> {
             id: text(),
             related: serde_json::from_str(&text())?,
             changes: serde_json::from_str(&text())?,
+            dwelling_type: text(),
+            accepted_by: text(),
+            accepted_reason: text(),
+            accepted_until: text(),
+            since: text(),
         });
     }
     Ok(records)

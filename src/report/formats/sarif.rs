@@ -8,7 +8,7 @@
 use crate::findings::Severity;
 use crate::report::ReportError;
 use crate::report::batch::UnreadFile;
-use crate::report::record::{Edit, Record, Spot};
+use crate::report::record::{Edit, NEW, Record, Spot};
 use serde::Serialize;
 use std::collections::HashMap;
 
@@ -121,6 +121,11 @@ struct ResultOf<'a> {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     related_locations: Vec<Location>,
     partial_fingerprints: Fingerprint<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    baseline_state: Option<&'static str>,
+    /// On every result of a run or on none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    suppressions: Option<Vec<Suppression>>,
     properties: Properties<'a>,
 }
 
@@ -167,6 +172,14 @@ struct Fingerprint<'a> {
     finding: &'a str,
 }
 
+/// An accepted finding.
+#[derive(Serialize)]
+struct Suppression {
+    kind: &'static str,
+    status: &'static str,
+    justification: String,
+}
+
 /// What the format has no place for; names as in a JSON line.
 #[derive(Serialize)]
 struct Properties<'a> {
@@ -181,6 +194,11 @@ struct Properties<'a> {
     remedy: &'a str,
     source: &'a str,
     changes: &'a [Edit],
+    dwelling_type: &'a str,
+    accepted_by: &'a str,
+    accepted_reason: &'a str,
+    accepted_until: &'a str,
+    since: &'a str,
 }
 
 /// The findings as one SARIF log.
@@ -194,6 +212,7 @@ pub fn write(view: &SarifView) -> Result<Vec<u8>, ReportError> {
         .enumerate()
         .map(|(at, rule)| (rule.name, at))
         .collect();
+    let any_accepted = view.findings.iter().any(|finding| !finding.stands());
     let log = Log {
         schema: SCHEMA,
         version: "2.1.0",
@@ -209,7 +228,10 @@ pub fn write(view: &SarifView) -> Result<Vec<u8>, ReportError> {
             results: view
                 .findings
                 .iter()
-                .map(|finding| result(finding, index.get(finding.rule.as_str()).copied()))
+                .map(|finding| {
+                    let rule = index.get(finding.rule.as_str()).copied();
+                    result(finding, rule, any_accepted)
+                })
                 .collect(),
         }],
     };
@@ -260,7 +282,16 @@ fn invocation(unread: &[UnreadFile]) -> Invocation<'_> {
     }
 }
 
-fn result(finding: &Record, rule_index: Option<usize>) -> ResultOf<'_> {
+fn suppressions(finding: &Record) -> Vec<Suppression> {
+    let accepted = (!finding.stands()).then(|| Suppression {
+        kind: "external",
+        status: "accepted",
+        justification: finding.accepted_text(),
+    });
+    accepted.into_iter().collect()
+}
+
+fn result(finding: &Record, rule_index: Option<usize>, any_accepted: bool) -> ResultOf<'_> {
     let here = (!finding.file.is_empty())
         .then(|| location(&finding.file, &finding.sheet, &finding.cell, None));
     let related = finding.related.iter().filter(|spot| !spot.file.is_empty());
@@ -279,6 +310,13 @@ fn result(finding: &Record, rule_index: Option<usize>) -> ResultOf<'_> {
         partial_fingerprints: Fingerprint {
             finding: &finding.id,
         },
+        baseline_state: match finding.since.as_str() {
+            "" => None,
+            NEW => Some("new"),
+            // Whether its number changed stands in the comparison.
+            _ => Some("unchanged"),
+        },
+        suppressions: any_accepted.then(|| suppressions(finding)),
         properties: Properties {
             job: &finding.job,
             job_key: &finding.job_key,
@@ -291,6 +329,11 @@ fn result(finding: &Record, rule_index: Option<usize>) -> ResultOf<'_> {
             remedy: &finding.remedy,
             source: &finding.source,
             changes: &finding.changes,
+            dwelling_type: &finding.dwelling_type,
+            accepted_by: &finding.accepted_by,
+            accepted_reason: &finding.accepted_reason,
+            accepted_until: &finding.accepted_until,
+            since: &finding.since,
         },
     }
 }

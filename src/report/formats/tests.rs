@@ -39,6 +39,11 @@ fn finding(id: &str, file: &str, cell: &str) -> Record {
             was: "60A/2P".into(),
             proposed: "50A/2P".into(),
         }],
+        dwelling_type: "A".into(),
+        accepted_by: String::new(),
+        accepted_reason: String::new(),
+        accepted_until: String::new(),
+        since: "open since revision 2".into(),
     }
 }
 
@@ -50,6 +55,10 @@ fn some() -> Vec<Record> {
             severity: Severity::Note,
             related: Vec::new(),
             changes: Vec::new(),
+            accepted_by: "J. Ames".into(),
+            accepted_reason: "letter of 3 May".into(),
+            accepted_until: "2027-01-31".into(),
+            since: "new".into(),
             ..finding("aaaaaaaaaaaa", "larch/circuits.csv", "")
         },
     ]

@@ -6,6 +6,7 @@ use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
 use crate::report::facts::JobResult;
 use crate::report::formats::findings_frame;
 use crate::report::frame;
+use crate::report::groups::Counts;
 use crate::report::record::Record;
 use crate::report::summary::{SummaryView, summary};
 use crate::report::text::FindingsCsv;
@@ -20,6 +21,7 @@ fn row(job: &str, audit: &Audit) -> JobRow {
         fix: audit.count(Severity::Fix),
         verify: audit.count(Severity::Verify),
         note: audit.count(Severity::Note),
+        accepted: audit.accepted(),
         worst: worst.map(|f| (f.severity, f.rule)),
         files: vec![format!("{job}.xlsx")],
         reason: "One workbook is one job.".into(),
@@ -45,6 +47,7 @@ fn result(schedule: &Schedule, row: JobRow, audit: &Audit) -> JobResult {
         row,
         facts: Default::default(),
         tallies: audit.tallies.clone(),
+        uses: Vec::new(),
     }
 }
 
@@ -52,6 +55,7 @@ fn clean() -> Audit {
     Audit {
         outcomes: Vec::new(),
         findings: Vec::new(),
+        unlisted: Vec::new(),
         tallies: Vec::new(),
         disposition: Disposition::NoExceptionsNoted,
     }
@@ -61,20 +65,17 @@ fn clean() -> Audit {
 fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     let schedule = house();
     let audit = house_audit(&schedule);
-    let mut batch = BatchBook::new(AS_OF).unwrap();
-    batch
-        .add(
-            row("Larch Hill", &audit),
-            &records(&schedule, "Larch Hill", &audit),
-        )
-        .unwrap();
-    batch.add(row("Quarry Row", &clean()), &[]).unwrap();
+    let mut batch = BatchBook::new(AS_OF, 5).unwrap();
+    let jobs = [
+        result(&schedule, row("Larch Hill", &audit), &audit),
+        result(&schedule, row("Quarry Row", &clean()), &clean()),
+    ];
+    for job in &jobs {
+        batch.add(job).unwrap();
+    }
     let bytes = batch
         .finish(&BatchEnd {
-            jobs: &[
-                result(&schedule, row("Larch Hill", &audit), &audit),
-                result(&schedule, row("Quarry Row", &clean()), &clean()),
-            ],
+            jobs: &jobs,
             tallies: &audit.tallies,
             unread: &[UnreadFile {
                 path: "bids/old.xls".into(),
@@ -82,6 +83,7 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
             }],
             other_files: 3,
             practice: &Practice::default(),
+            compared: None,
             notes: &[],
         })
         .unwrap();
@@ -108,7 +110,7 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
         "1 revise and resubmit, 1 no exceptions noted. 1 file could not be read: see Unread."
     );
     assert_eq!(
-        jobs[5][..10],
+        jobs[5][..11],
         [
             "Larch Hill",
             "revise and resubmit",
@@ -118,6 +120,7 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
             "3",
             "1",
             "1",
+            "0",
             "FIX controller-missing",
             "jobs/Larch Hill.xlsx"
         ]
@@ -152,9 +155,9 @@ fn more_rows_than_a_sheet_holds_go_on_in_the_next_and_it_is_said() {
         .map(|n| result(&schedule, row(&format!("Larch {n}"), &audit), &audit))
         .collect();
     // Two rows of findings a sheet, behind the three of the head.
-    let mut batch = BatchBook::new(AS_OF).unwrap().with_most_rows(4);
+    let mut batch = BatchBook::new(AS_OF, 15).unwrap().with_most_rows(4);
     for job in &jobs {
-        batch.add(job.row.clone(), &job.findings).unwrap();
+        batch.add(job).unwrap();
     }
     let unread = ["a", "b", "c", "d", "e"].map(|path| UnreadFile {
         path: path.into(),
@@ -167,6 +170,7 @@ fn more_rows_than_a_sheet_holds_go_on_in_the_next_and_it_is_said() {
             unread: &unread,
             other_files: 0,
             practice: &Practice::default(),
+            compared: None,
             notes: &[],
         })
         .unwrap();
@@ -196,9 +200,13 @@ fn more_rows_than_a_sheet_holds_go_on_in_the_next_and_it_is_said() {
     }
     let wanted: Vec<String> = jobs
         .iter()
-        .flat_map(|job| job.findings.iter().map(|f| f.id.clone()))
+        .flat_map(|job| {
+            let mut findings: Vec<&Record> = job.findings.iter().collect();
+            findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+            findings.into_iter().map(|finding| finding.id.clone())
+        })
         .collect();
-    assert_eq!(ids, wanted, "each once, in their order");
+    assert_eq!(ids, wanted, "each once, job by job, the worst first");
     let overview = texts(&book.worksheet_range("Overview").unwrap());
     let says = format!("The findings take {} sheets", sheets.len());
     assert!(overview[3][0].contains(&says), "{}", overview[3][0]);
@@ -230,13 +238,14 @@ fn the_takeoff_of_a_batch_sums_its_current_jobs() {
         .takeoff
         .push(item("breaker 100 A 2-pole", 1000, 1.0));
     jobs[2].row.about.superseded_by = Some("a".into());
-    let batch = BatchBook::new(AS_OF).unwrap();
+    let batch = BatchBook::new(AS_OF, 15).unwrap();
     let end = BatchEnd {
         jobs: &jobs,
         tallies: &[],
         unread: &[],
         other_files: 0,
         practice: &Practice::default(),
+        compared: None,
         notes: &[],
     };
     let mut book = read(&batch.finish(&end).unwrap());
@@ -262,7 +271,8 @@ fn csv_has_the_columns_in_their_order() {
     let mut lines = text.lines();
     assert_eq!(
         lines.next().unwrap(),
-        "job,file,sheet,cell,subject,rule,severity,message,found,limit,remedy,source,id"
+        "job,file,sheet,cell,subject,rule,severity,message,found,limit,remedy,source,id,\
+         dwelling,dwelling_type,accepted_by,accepted_reason,accepted_until,since"
     );
     assert_eq!(lines.count(), audit.findings.len());
     assert!(
@@ -327,6 +337,13 @@ fn the_summary_says_where_to_start() {
         unread: 1,
         out: "audited/",
         workbooks: true,
+        distinct: Counts {
+            fix: 3,
+            verify: 1,
+            note: 1,
+        },
+        compared: None,
+        least: Severity::Note,
         reused: 0,
     })
     .unwrap();

@@ -18,12 +18,14 @@ fn a_text_file_is_annotated_beside_its_rows() {
         finding.address.sheet = String::new();
     }
     let book = open("bids.csv", TEXT.into());
+    let dwellings = crate::findings::Dwellings::of(&schedule);
     let items: Vec<Item> = audit
         .findings
         .iter()
         .map(|finding| Item {
             job: "Larch Hill",
             finding,
+            dwellings: &dwellings,
         })
         .collect();
     let bytes = workbook(&FileView {
@@ -39,6 +41,7 @@ fn a_text_file_is_annotated_beside_its_rows() {
         as_of: AS_OF,
         links: &BTreeMap::new(),
         remarks: &BTreeMap::new(),
+        uses: &[],
     })
     .unwrap()
     .bytes;
@@ -248,6 +251,8 @@ fn a_job_of_several_files_links_to_their_copies() {
         grouping: "The files name the same job number.",
         links: &BTreeMap::from([("larch/house 4.xlsx".to_owned(), copy)]),
         remarks: &BTreeMap::new(),
+        uses: &[],
+        gone: &[],
     })
     .unwrap()
     .bytes;
@@ -294,12 +299,14 @@ fn odd_characters_do_not_spoil_a_workbook() {
         finding.message = "a\u{2}b\u{fffe} <c> & _x0041_ \u{1f525}".into();
     }
     let book = open("x.csv", "x,Tag\nx,a _x0041_ <b>\n".into());
+    let dwellings = crate::findings::Dwellings::of(&schedule);
     let items: Vec<Item> = audit
         .findings
         .iter()
         .map(|finding| Item {
             job: "\u{4}<job>",
             finding,
+            dwellings: &dwellings,
         })
         .collect();
     let bytes = workbook(&FileView {
@@ -312,6 +319,7 @@ fn odd_characters_do_not_spoil_a_workbook() {
         as_of: AS_OF,
         links: &BTreeMap::new(),
         remarks: &BTreeMap::new(),
+        uses: &[],
     })
     .unwrap()
     .bytes;

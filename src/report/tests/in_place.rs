@@ -25,6 +25,8 @@ fn marked(original: &[u8], book: &Book, remarks: &BTreeMap<String, Remarks>) -> 
         grouping: "One workbook is one job.",
         links: &BTreeMap::new(),
         remarks,
+        uses: &[],
+        gone: &[],
     })
     .unwrap()
 }

@@ -73,6 +73,7 @@ pub fn audit(schedule: &Schedule, outcomes: Vec<Outcome>, disposition: Dispositi
             subject: outcome.subject,
             subject_label: outcome.subject.label(schedule),
             dwelling: dwelling.map_or(String::new(), |d| d.text().to_owned()),
+            dwelling_type: String::new(),
             address: schedule.sources.address(outcome.at),
             place: outcome.at,
             related: outcome.related.clone(),
@@ -91,11 +92,14 @@ pub fn audit(schedule: &Schedule, outcomes: Vec<Outcome>, disposition: Dispositi
                 outcome.subject.key_in_dwelling(schedule),
                 finding.found
             ),
+            accepted: None,
+            since: String::new(),
         });
     }
     Audit {
         outcomes,
         findings,
+        unlisted: Vec::new(),
         tallies,
         disposition,
     }
@@ -369,6 +373,8 @@ pub fn write(
     workbook(&JobView {
         author,
         remarks,
+        uses: &[],
+        gone: &[],
         ..view(schedule, audit, &Practice::default(), &BTreeMap::new())
     })
     .unwrap()
@@ -396,6 +402,8 @@ pub fn view<'a>(
         grouping: "One workbook is one job.",
         links: NO_LINKS,
         remarks: typed,
+        uses: &[],
+        gone: &[],
     }
 }
 

@@ -3,6 +3,7 @@
 
 mod device;
 mod limits;
+mod listed;
 mod nameplate;
 
 use super::Rule;
@@ -25,4 +26,5 @@ pub(super) static RULES: &[&Rule] = &[
     &nameplate::NAMEPLATE_MISSING,
     &nameplate::NAMEPLATE_DISAGREES,
     &nameplate::MOP_NOT_STANDARD,
+    &listed::NAMEPLATE_OFF_TABLE,
 ];

@@ -107,6 +107,11 @@ const IDENTITY: &[FieldName] = &[
 /// Where a missing value is none: what its absence says instead.
 const EXCUSED: &[(&str, FieldName, &str)] = &[
     (
+        "nameplate-off-table",
+        FieldName::UnitHeatKw,
+        "the user's table has the model with its heater alone; the row that is wanted is named",
+    ),
+    (
         "fuse-required",
         FieldName::CircuitFuse,
         "its disconnect is stated as not fused: an empty cell adds nothing",

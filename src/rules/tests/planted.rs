@@ -349,6 +349,9 @@ pub const PLANTED: &[Planted] = &[
             put(&mut d.circuits[C_OU].breaker, Amps(45.0));
         })
     }),
+    planted("nameplate-off-table", || {
+        changed(|d| put(&mut d.units[OU].mca, one(29.4)))
+    }),
     // sharing
     planted("shared-over-capacity", || {
         changed(|d| {
@@ -612,6 +615,12 @@ pub fn practice(rule: &str) -> crate::practice::Practice {
     let mut practice = crate::practice::Practice::default();
     if rule == "bus-farthest-over-length" {
         practice.bus.farthest = Some(Feet(1312.0));
+    }
+    if rule == "nameplate-off-table" {
+        let listed = house().build();
+        let origin = |_: &Unit| "nameplates.csv, row 2".to_owned();
+        practice.nameplates =
+            crate::practice::Nameplates::of(&listed, &origin).expect("models with values");
     }
     practice
 }

@@ -173,6 +173,13 @@ pub const LIMITS: &[Limit] = &[
         &[(2.0, Fix), (3.0, Met), (4.0, Met)],
     ),
     limit(
+        "nameplate-off-table",
+        "capacity of 48 MBH in the table, within 2 % of the larger: 47.04 to 48.98",
+        "common practice, no source: what rounding between units of measure makes",
+        |x| changed(|d| put(&mut d.units[OU].capacity, Mbh(x))),
+        &[(47.0, Verify), (47.1, Met), (48.9, Met), (49.0, Verify)],
+    ),
+    limit(
         "capacity-ratio",
         "indoor MBH on 48 MBH: 50 % = 24, 130 % = 62.4",
         PROFILE,

@@ -1,0 +1,58 @@
+//! The sheet *Accepted*: who answers for what, and whether it still holds.
+
+use crate::findings::{Severity, Standing};
+use crate::report::facts::JobResult;
+use crate::report::page::{Cell, Column};
+
+pub(super) const COLUMNS: [Column; 9] = [
+    ("Job", 26.0),
+    ("Standing", 44.0),
+    ("Findings", 10.0),
+    ("About", 40.0),
+    ("Accepted as found", 18.0),
+    ("Reason", 44.0),
+    ("By", 20.0),
+    ("Until", 12.0),
+    ("Stands in", 40.0),
+];
+
+pub(super) fn rows(jobs: &[JobResult]) -> Vec<Vec<Cell>> {
+    let uses = jobs
+        .iter()
+        .filter(|job| job.counts())
+        .flat_map(|job| job.uses.iter().map(move |of| (job, of)));
+    uses.map(|(job, of)| {
+        let acceptance = &of.acceptance;
+        let first = of.ids.first();
+        let finding = first.and_then(|id| job.findings.iter().find(|f| f.id == *id));
+        let standing = of.standing.text();
+        let findings = match of.standing {
+            Standing::Holds => of.ids.len(),
+            _ => 0,
+        };
+        vec![
+            Cell::text(&job.row.job),
+            match of.standing {
+                Standing::Holds => Cell::text(standing),
+                _ => Cell::Tint(Severity::Verify, standing),
+            },
+            Cell::Count(findings as u64),
+            Cell::text(match finding {
+                Some(finding) if of.ids.len() == 1 => {
+                    format!("{} {}", finding.rule, finding.subject)
+                }
+                _ => acceptance.about(),
+            }),
+            Cell::text(&acceptance.found),
+            Cell::text(&acceptance.reason),
+            Cell::text(&acceptance.by),
+            Cell::text(
+                acceptance
+                    .until
+                    .map_or_else(String::new, |until| until.to_string()),
+            ),
+            Cell::text(&acceptance.origin),
+        ]
+    })
+    .collect()
+}
