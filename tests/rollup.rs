@@ -61,7 +61,8 @@ fn same(one: &Path, two: &Path) {
 fn said(summary: &str) -> Vec<&str> {
     summary
         .lines()
-        .filter(|line| !line.starts_with("Start with"))
+        // These name the output folder.
+        .filter(|line| !line.starts_with("Start with") && !line.starts_with("Checks:"))
         .collect()
 }
 

@@ -46,11 +46,6 @@ pub(super) fn cut(
             _ => stretches.push(vec![row]),
         }
     }
-    // Nothing behind a gap.
-    if let [only] = stretches.as_mut_slice() {
-        taken.append(only);
-        return;
-    }
     let columns = formed(understood, schemas);
     let mut parted: Vec<Vec<RowIndex>> = Vec::with_capacity(stretches.len());
     for mut stretch in stretches {
@@ -58,6 +53,11 @@ pub(super) fn cut(
         let list = close.map(|at| stretch.split_off(at));
         parted.push(stretch);
         parted.extend(list);
+    }
+    // Nothing behind a gap.
+    if let [only] = parted.as_mut_slice() {
+        taken.append(only);
+        return;
     }
     let (first_fit, first_marks) = match parted.first() {
         Some(first) => fit(sheet, first, &columns),
