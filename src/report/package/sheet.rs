@@ -113,6 +113,11 @@ pub(super) fn edit(
                 columns.carve(first, &block.columns, open.document.prefix());
                 open.write_columns(&columns, &mut splices);
                 open.write_block(first, block, looks, &mut splices)?;
+                // A picture may stand beyond the last value.
+                if open.document.child("drawing").is_none() {
+                    let last = letters(first.saturating_sub(2));
+                    package.workbook.print_up_to(&edit.name, &last)?;
+                }
             }
             None => edited.without_columns.push(edit.name.clone()),
         }

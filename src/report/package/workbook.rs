@@ -10,6 +10,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// What our names of the whole workbook begin with.
 const OUR_NAMES: &str = "_ampledger_";
+/// By its comment a name is known that has to be called as the standard says.
+const OUR_COMMENT: &str = "ampledger: what the author's pages show";
+/// ECMA-376 part 1, 18.2.5: the area of a sheet that is printed.
+const PRINT_AREA: &str = "_xlnm.Print_Area";
 const STRICT: &str = "http://purl.oclc.org/ooxml/";
 
 /// Order of a workbook's children in the schema.
@@ -192,7 +196,9 @@ impl Workbook {
         for name in &all {
             let tag = name.tag(text);
             let ours = name.attribute(text, "name");
-            let ours = ours.is_some_and(|name| name.starts_with(OUR_NAMES));
+            let comment = name.attribute(text, "comment");
+            let ours = ours.is_some_and(|name| name.starts_with(OUR_NAMES))
+                || comment.is_some_and(|comment| comment == OUR_COMMENT);
             let sheet: Option<usize> = number(tag, "localSheetId");
             if ours || sheet.is_some_and(|sheet| gone.contains(&sheet)) {
                 inside.remove(name.at.clone());
@@ -297,6 +303,33 @@ impl Workbook {
         self.document
             .append_to("definedNames", &ORDER, &xml, &mut splices);
         self.edit(splices)
+    }
+
+    /// Prints a sheet's columns up to this one alone, where the author set no
+    /// area: our columns would be pages of their own.
+    pub fn print_up_to(&mut self, name: &str, column: &str) -> Result<(), CannotEdit> {
+        let same = |sheet: &SheetEntry| sheet.name == name;
+        let Some(place) = self.sheets.iter().position(same) else {
+            return Ok(());
+        };
+        let place = place.to_string();
+        let set = self.names()?.iter().any(|(attributes, _)| {
+            attributes
+                .get("name")
+                .is_some_and(|name| name == PRINT_AREA)
+                && attributes.get("localSheetId") == Some(&place)
+        });
+        if set {
+            return Ok(());
+        }
+        let attributes = [
+            ("name", PRINT_AREA),
+            ("comment", OUR_COMMENT),
+            ("localSheetId", place.as_str()),
+        ];
+        let attributes = attributes.map(|(name, value)| (name.to_owned(), value.to_owned()));
+        let quoted = name.replace('\'', "''");
+        self.define(&[(attributes.into(), format!("'{quoted}'!$A:${column}"))])
     }
 
     /// The names defined: attributes and what each stands for.

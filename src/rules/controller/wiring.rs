@@ -315,7 +315,8 @@ pub(super) static CONTROLLER_WIRE: Rule = Rule {
     why: "18 AWG stranded fits the small terminals of most controllers; thicker or solid wire \
           pushes the controller off its plate, and a shield has nowhere to end.",
     decides: "Controllers' runs stated as thicker than 18 AWG, as solid, or as shielded.",
-    leaves: "A run that does not say one of the three is not called right.",
+    leaves: "A run whose gauge or strands are not told is not called right. Wire is taken to be \
+             without a shield unless the schedule says otherwise.",
     cites: &[Cite::Practice],
     yields_to: &[],
     check: controller_wire,
@@ -357,7 +358,6 @@ fn wire(schedule: &Schedule, id: RunId, run: &Run) -> Outcome {
         let told = [
             (run.gauge.is_given(), FieldName::RunGauge),
             (run.stranded.is_given(), FieldName::RunStranding),
-            (run.shielded.is_given(), FieldName::RunShield),
         ];
         let wants: Vec<Want> = told
             .into_iter()
@@ -366,7 +366,7 @@ fn wire(schedule: &Schedule, id: RunId, run: &Run) -> Outcome {
             .collect();
         return match wants.len() {
             0 => Outcome::met(subject, run.at),
-            1 | 2 => Outcome::not_checked(subject, run.at, wants),
+            1 => Outcome::not_checked(subject, run.at, wants),
             _ => {
                 let place = schedule.anchor(&run.gauge, run.at);
                 Outcome::wants(subject, place, FieldName::RunWire)
