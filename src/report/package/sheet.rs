@@ -115,8 +115,9 @@ pub(super) fn edit(
                 open.write_block(first, block, looks, &mut splices)?;
                 // A picture may stand beyond the last value.
                 if open.document.child("drawing").is_none() {
-                    let last = letters(first.saturating_sub(2));
-                    package.workbook.print_up_to(&edit.name, &last)?;
+                    let row = open.rows.iter().map(|row| row.number).max();
+                    let end = (row.unwrap_or(0), first.saturating_sub(2));
+                    package.workbook.print_up_to(&edit.name, end)?;
                 }
             }
             None => edited.without_columns.push(edit.name.clone()),

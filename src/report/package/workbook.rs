@@ -1,6 +1,7 @@
 //! The workbook part: which sheets there are, names, and which is shown.
 
 use super::archive::Archive;
+use super::cells::{At, letters};
 use super::fault::CannotEdit;
 use super::relations::{ContentTypes, Relations};
 use super::xml::{
@@ -305,9 +306,9 @@ impl Workbook {
         self.edit(splices)
     }
 
-    /// Prints a sheet's columns up to this one alone, where the author set no
+    /// Prints a sheet's cells up to this one alone, where the author set no
     /// area: our columns would be pages of their own.
-    pub fn print_up_to(&mut self, name: &str, column: &str) -> Result<(), CannotEdit> {
+    pub fn print_up_to(&mut self, name: &str, end: At) -> Result<(), CannotEdit> {
         let same = |sheet: &SheetEntry| sheet.name == name;
         let Some(place) = self.sheets.iter().position(same) else {
             return Ok(());
@@ -329,7 +330,9 @@ impl Workbook {
         ];
         let attributes = attributes.map(|(name, value)| (name.to_owned(), value.to_owned()));
         let quoted = name.replace('\'', "''");
-        self.define(&[(attributes.into(), format!("'{quoted}'!$A:${column}"))])
+        let (row, column) = (end.0 + 1, letters(end.1));
+        let area = format!("'{quoted}'!$A$1:${column}${row}");
+        self.define(&[(attributes.into(), area)])
     }
 
     /// The names defined: attributes and what each stands for.
