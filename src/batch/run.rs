@@ -29,7 +29,7 @@ use crate::takeoff::{self, Prices};
 use indicatif::ProgressBar;
 use jiff::civil::Date;
 use rayon::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
@@ -182,6 +182,39 @@ impl From<JobResult> for Done {
 }
 
 type Typed = BTreeMap<String, remarks::Remarks>;
+
+/// What people typed, and into which copy: a remark whose finding is gone
+/// stays where it was typed.
+struct TypedIn {
+    all: Typed,
+    /// Ids by copy; `None` where a set of files has one copy.
+    by_copy: Option<BTreeMap<String, BTreeSet<String>>>,
+}
+
+impl TypedIn {
+    fn add(&mut self, copy: &str, typed: Typed) {
+        if let Some(copies) = &mut self.by_copy {
+            let ids = copies.entry(copy.to_owned()).or_default();
+            ids.extend(typed.keys().cloned());
+        }
+        merge(&mut self.all, typed);
+    }
+
+    /// What a copy with these findings has to carry.
+    fn of_copy<'a>(&self, copy: &str, findings: impl Iterator<Item = &'a Reported>) -> Typed {
+        let Some(copies) = &self.by_copy else {
+            return self.all.clone();
+        };
+        let mut typed = Typed::new();
+        let own = copies.get(copy).into_iter().flatten().map(String::as_str);
+        for id in findings.map(|finding| finding.id.as_str()).chain(own) {
+            if let Some(remarks) = self.all.get(id) {
+                typed.insert(id.to_owned(), remarks.clone());
+            }
+        }
+        typed
+    }
+}
 
 /// Audits everything under the named paths and writes the outputs.
 ///
@@ -407,7 +440,7 @@ impl Run<'_> {
             });
         }
         let typed = self.typed(at, cluster, &files);
-        let accepted = Accepted::of(&files, &typed);
+        let accepted = Accepted::of(&files, &typed.all);
         let links = self.links(cluster, &files);
         let mut done: Vec<Done> = cluster
             .jobs
@@ -474,10 +507,14 @@ impl Run<'_> {
 
     /// What people typed into workbooks of ours: into the inputs themselves,
     /// else into what stands in the output folder.
-    fn typed(&self, at: usize, cluster: &Cluster, files: &[Option<Arc<ReadFile>>]) -> Typed {
-        let mut typed = Typed::new();
+    fn typed(&self, at: usize, cluster: &Cluster, files: &[Option<Arc<ReadFile>>]) -> TypedIn {
+        let single = cluster.jobs.len() == 1 && cluster.files.len() == 1;
+        let mut typed = TypedIn {
+            all: Typed::new(),
+            by_copy: (!single).then(BTreeMap::new),
+        };
         for file in files.iter().flatten() {
-            merge(&mut typed, remarks::read(&file.book));
+            typed.add(&annotated_name(&file.path), remarks::read(&file.book));
         }
         let jobs = (0..cluster.jobs.len()).flat_map(|job| {
             let name = self.names.of(at, job);
@@ -492,7 +529,7 @@ impl Run<'_> {
                 && self.out.may_hold_remarks(&relative)
                 && let Ok(book) = Book::open(&path, &Limits::default())
             {
-                merge(&mut typed, remarks::read(&book));
+                typed.add(&relative, remarks::read(&book));
             }
         }
         typed
@@ -505,7 +542,7 @@ impl Run<'_> {
         cluster: &Cluster,
         files: &[Option<Arc<ReadFile>>],
         links: &BTreeMap<String, String>,
-        (typed, accepted): (&Typed, &Accepted),
+        (typed, accepted): (&TypedIn, &Accepted),
     ) -> Option<Done> {
         let parts: Vec<(&ReadFile, RowChoice)> = group
             .files
@@ -547,6 +584,7 @@ impl Run<'_> {
         let own = own.and_then(|(file, _)| cluster.files.get(*file));
         let original = own.and_then(|planned| original(&planned.candidate));
         let relative = job_name(name, own.map_or("", |own| &own.candidate.relative));
+        let typed = typed.of_copy(&relative, audit.findings.iter().chain(&audit.unlisted));
         // Seen from jobs/.
         let copies: BTreeMap<String, String> = parts
             .iter()
@@ -567,18 +605,14 @@ impl Run<'_> {
             as_of: self.options.as_of,
             grouping: &reason,
             links: &copies,
-            remarks: typed,
+            remarks: &typed,
             uses: &uses,
             gone: &gone,
         };
         let written = job::workbook(&view)
             .map_err(|error| error.to_string())
             .and_then(|written| self.write_copy(&relative, written));
-        if audit
-            .findings
-            .iter()
-            .any(|finding| typed.contains_key(&finding.id))
-        {
+        if !typed.is_empty() {
             self.out.carries_remarks(&relative);
         }
         self.papers(name, &view);
@@ -654,7 +688,7 @@ impl Run<'_> {
         original: Option<Vec<u8>>,
         jobs: &[Done],
         links: &BTreeMap<String, String>,
-        typed: &Typed,
+        typed: &TypedIn,
     ) {
         let items: Vec<annotated::Item> = jobs
             .iter()
@@ -678,6 +712,7 @@ impl Run<'_> {
         let Some(relative) = links.get(&file.path) else {
             return;
         };
+        let typed = typed.of_copy(relative, items.iter().map(|item| item.finding));
         let up = "../".repeat(relative.matches('/').count());
         // Seen from the copy's own folder.
         let seen: BTreeMap<String, String> = links
@@ -695,16 +730,13 @@ impl Run<'_> {
             corrections: &corrections,
             as_of: self.options.as_of,
             links: &seen,
-            remarks: typed,
+            remarks: &typed,
             uses: &uses,
         };
         let written = annotated::workbook(&view)
             .map_err(|error| error.to_string())
             .and_then(|written| self.write_copy(relative, written));
-        if items
-            .iter()
-            .any(|item| typed.contains_key(&item.finding.id))
-        {
+        if !typed.is_empty() {
             self.out.carries_remarks(relative);
         }
         if let Err(sentence) = written {

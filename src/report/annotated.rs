@@ -7,6 +7,7 @@ use super::basis::{self, Section};
 use super::copy::{self, Way, Written};
 use super::correction::Correction;
 use super::groups;
+use super::kept;
 use super::list::{self, ListView};
 use super::names::SheetNames;
 use super::package::SheetEdit;
@@ -41,7 +42,8 @@ pub struct FileView<'a> {
     /// Other files, and where their annotated copy lies, relative to the
     /// folder of this workbook.
     pub links: &'a BTreeMap<String, String>,
-    /// What was typed into an earlier copy of this workbook.
+    /// What was typed into an earlier copy of this workbook. What is at no
+    /// finding of the file goes to the sheet *Remarks*.
     pub remarks: &'a BTreeMap<String, Remarks>,
     /// What became of the acceptances that are about its jobs.
     pub uses: &'a [&'a Use],
@@ -135,6 +137,13 @@ fn build(view: &FileView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), Report
     list.write(&page, sheet, head)?;
     let basis = page::add(&mut workbook, &basis_name, "Basis")?;
     write_basis(view, way, &page, basis)?;
+    kept::add(
+        &mut workbook,
+        &mut names,
+        &page,
+        view.remarks,
+        &list::ids(&lines),
+    )?;
     Ok((workbook.save_to_buffer()?, edits))
 }
 

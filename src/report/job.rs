@@ -7,6 +7,7 @@ use super::copy::{self, Way, Written};
 use super::correction::corrections;
 use super::drawing::Drawing;
 use super::groups::{self, Counts, Line};
+use super::kept;
 use super::list::{self, GoneRow, Item, ListView};
 use super::names::SheetNames;
 use super::package::SheetEdit;
@@ -50,7 +51,8 @@ pub struct JobView<'a> {
     /// Files of the job, and where their annotated copy lies, relative to
     /// the folder of this workbook.
     pub links: &'a BTreeMap<String, String>,
-    /// What was typed into an earlier copy of this workbook.
+    /// What was typed into an earlier copy of this workbook. What is at no
+    /// finding of the job goes to the sheet *Remarks*.
     pub remarks: &'a BTreeMap<String, Remarks>,
     /// What became of the acceptances that are about the job.
     pub uses: &'a [Use],
@@ -165,6 +167,13 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
     sheet.findings(&mut workbook, &lines, &leads)?;
     sheet.lists(&mut workbook)?;
     sheet.basis(&mut workbook)?;
+    kept::add(
+        &mut workbook,
+        &mut names,
+        &sheet.page,
+        view.remarks,
+        &list::ids(&lines),
+    )?;
     Ok((workbook.save_to_buffer()?, edits))
 }
 

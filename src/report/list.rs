@@ -20,6 +20,11 @@ pub(super) const GROUP_ID: &str = "group:";
 /// What was found and the limit when a finding was accepted.
 pub(super) const AS_FOUND: &str = "Accepted: found";
 pub(super) const AS_LIMIT: &str = "Accepted: limit";
+pub(super) const RULE: &str = "Rule";
+pub(super) const SUBJECT: &str = "Subject";
+pub(super) const FILE: &str = "File";
+pub(super) const SHEET: &str = "Sheet";
+pub(super) const CELL: &str = "Cell";
 pub(super) const FOUND: &str = "Found";
 pub(super) const LIMIT: &str = "Limit";
 
@@ -30,6 +35,12 @@ pub struct Item<'a> {
     pub finding: &'a Reported,
     /// The dwellings of the job.
     pub dwellings: &'a Dwellings,
+}
+
+/// Ids of all that the lines list.
+pub(super) fn ids<'a>(lines: &'a [Line<Item>]) -> BTreeSet<&'a str> {
+    let items = lines.iter().flat_map(Line::items);
+    items.map(|item| item.finding.id.as_str()).collect()
 }
 
 /// The row of each finding, by its id; a grouped one's is its group's, which
@@ -109,16 +120,16 @@ impl Field {
     fn column(self) -> Column {
         match self {
             Self::Severity => ("Severity", 9.0),
-            Self::Rule => ("Rule", 15.0),
-            Self::Subject => ("Subject", 13.0),
+            Self::Rule => (RULE, 15.0),
+            Self::Subject => (SUBJECT, 13.0),
             Self::Wrong => ("What is wrong", 44.0),
             Self::Found => (FOUND, 11.0),
             Self::Limit => (LIMIT, 18.0),
             Self::ToDo => ("What to do", 38.0),
             Self::Job => ("Job", 18.0),
-            Self::File => ("File", 18.0),
-            Self::Sheet => ("Sheet", 12.0),
-            Self::Cell => ("Cell", 7.0),
+            Self::File => (FILE, 18.0),
+            Self::Sheet => (SHEET, 12.0),
+            Self::Cell => (CELL, 7.0),
             Self::Also => ("See also", 11.0),
             Self::Dwelling => ("Dwelling", 12.0),
             Self::Source => ("Source", 20.0),
@@ -217,7 +228,6 @@ impl ListView<'_> {
             }
         }
         row = self.gone_since(page, sheet, row)?;
-        row = self.gone(page, sheet, row)?;
         self.fold(sheet, head)?;
         for (column, field) in Field::ALL.into_iter().enumerate() {
             if self.says_nothing(field) {
@@ -260,38 +270,6 @@ impl ListView<'_> {
             page::make_room(sheet, row, cells.iter().zip(widths))?;
             for (column, cell) in cells.iter().enumerate() {
                 page::put(sheet, row, column as u16, cell, page.styles)?;
-            }
-        }
-        Ok(row)
-    }
-
-    /// What was typed at findings that no longer stand is kept below the
-    /// list, under their ids: so it is there when one of them comes back.
-    fn gone(&self, page: &Page, sheet: &mut Worksheet, last: u32) -> Result<u32, ReportError> {
-        let all = self.lines.iter().flat_map(Line::items);
-        let standing: BTreeSet<&str> = all.map(|item| item.finding.id.as_str()).collect();
-        let mut row = last;
-        for (id, remarks) in self.remarks {
-            if standing.contains(id.as_str()) || remarks.is_empty() {
-                continue;
-            }
-            row += 1;
-            let reviewer = match remarks.reviewer.as_str() {
-                "" => &remarks.row,
-                reviewer => reviewer,
-            };
-            for (column, field) in Field::ALL.into_iter().enumerate() {
-                let cell = match field {
-                    Field::Wrong => Cell::text("Not listed any more; kept for what was written."),
-                    Field::Id => Cell::text(id),
-                    Field::Remark => Cell::Free(reviewer.to_owned()),
-                    Field::Reply => Cell::Free(remarks.reply.clone()),
-                    Field::Accept => Cell::Free(remarks.accept.clone()),
-                    Field::AsFound => Cell::Free(remarks.as_found.clone()),
-                    Field::AsLimit => Cell::Free(remarks.as_limit.clone()),
-                    _ => Cell::text(""),
-                };
-                page::put(sheet, row, column as u16, &cell, page.styles)?;
             }
         }
         Ok(row)

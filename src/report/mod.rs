@@ -22,6 +22,7 @@ pub mod formats;
 pub mod frame;
 pub mod groups;
 pub mod job;
+mod kept;
 pub mod letter;
 pub mod list;
 mod names;

@@ -1,11 +1,25 @@
 //! What people typed into a workbook of ours: read before it is written
 //! anew.
 
-use super::list::{ACCEPT, AS_FOUND, AS_LIMIT, FOUND, GROUP_ID, ID, LIMIT, REMARK, REPLY};
+use super::kept::BESIDE;
+use super::list::{
+    ACCEPT, AS_FOUND, AS_LIMIT, CELL, FILE, FOUND, GROUP_ID, ID, LIMIT, REMARK, REPLY, RULE, SHEET,
+    SUBJECT,
+};
 use super::ours;
 use crate::intake::book::{Book, RowRef, Sheet};
 use crate::schedule::ColIndex;
 use std::collections::BTreeMap;
+
+/// Where a finding stood, as far as the workbook told.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Stood {
+    pub rule: String,
+    pub subject: String,
+    pub file: String,
+    pub sheet: String,
+    pub cell: String,
+}
 
 /// What was typed at one finding. Empty where nothing was.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -23,6 +37,8 @@ pub struct Remarks {
     /// *ampledger: Reviewer's remark* beside the row in the author's sheet;
     /// kept at the first finding of the row.
     pub row: String,
+    /// Where, for when the finding is gone.
+    pub stood: Stood,
 }
 
 impl Remarks {
@@ -43,6 +59,11 @@ impl Remarks {
             (&mut self.reply, &other.reply),
             (&mut self.accept, &other.accept),
             (&mut self.row, &other.row),
+            (&mut self.stood.rule, &other.stood.rule),
+            (&mut self.stood.subject, &other.stood.subject),
+            (&mut self.stood.file, &other.stood.file),
+            (&mut self.stood.sheet, &other.stood.sheet),
+            (&mut self.stood.cell, &other.stood.cell),
         ] {
             if mine.is_empty() {
                 mine.clone_from(theirs);
@@ -64,7 +85,9 @@ pub fn read(book: &Book) -> BTreeMap<String, Remarks> {
             read_rows(sheet, &mut typed);
         }
     }
-    for (ids, remarks) in of_groups {
+    for (ids, mut remarks) in of_groups {
+        // A group stands in many places.
+        remarks.stood = Stood::default();
         for id in ids {
             typed.entry(id).or_default().fill(&remarks);
         }
@@ -86,7 +109,7 @@ fn read_list(sheet: &Sheet, typed: &mut Typed, groups: &mut Vec<(Vec<String>, Re
     for row in sheet.rows_from(head).skip(1) {
         let remarks = columns.remarks(&row);
         let id = text(&row, columns.id);
-        if id.is_empty() || remarks.is_empty() {
+        if id.is_empty() {
             continue;
         }
         match id.strip_prefix(GROUP_ID) {
@@ -104,6 +127,8 @@ struct Columns {
     /// Found and limit as they stand in the row, and as they were accepted.
     found: [Option<ColIndex>; 2],
     accepted: [Option<ColIndex>; 2],
+    beside: Option<ColIndex>,
+    stood: [Option<ColIndex>; 5],
 }
 
 impl Columns {
@@ -119,14 +144,16 @@ impl Columns {
             accept: column(ACCEPT)?,
             found: [column(FOUND), column(LIMIT)],
             accepted: [column(AS_FOUND), column(AS_LIMIT)],
+            beside: column(BESIDE),
+            stood: [RULE, SUBJECT, FILE, SHEET, CELL].map(column),
         })
     }
 
     fn remarks(&self, row: &RowRef) -> Remarks {
         let accept = text(row, self.accept);
-        let both = |columns: [Option<ColIndex>; 2]| {
-            columns.map(|at| at.map_or_else(String::new, |at| text(row, at)))
-        };
+        let told = |at: Option<ColIndex>| at.map_or_else(String::new, |at| text(row, at));
+        let both = |columns: [Option<ColIndex>; 2]| columns.map(told);
+        let [rule, subject, file, sheet, cell] = self.stood.map(told);
         let noted = both(self.accepted);
         let [as_found, as_limit] = match accept.is_empty() {
             true => <[String; 2]>::default(),
@@ -139,7 +166,14 @@ impl Columns {
             accept,
             as_found,
             as_limit,
-            row: String::new(),
+            row: told(self.beside),
+            stood: Stood {
+                rule,
+                subject,
+                file,
+                sheet,
+                cell,
+            },
         }
     }
 }
@@ -150,14 +184,26 @@ fn read_rows(sheet: &Sheet, typed: &mut Typed) {
     let (Some(ids), Some(remark)) = (column(ours::ROW_IDS), column(ours::ROW_REMARK)) else {
         return;
     };
+    let name = sheet.name.clone().unwrap_or_default();
     for row in sheet.rows() {
         let (ids, remark) = (text(&row, ids), text(&row, remark));
         if remark.is_empty() || remark == ours::ROW_REMARK {
             continue;
         }
-        if let Some(first) = words(&ids).into_iter().next() {
-            typed.entry(first).or_default().row = remark;
-        }
+        let number = row.index().0 + 1;
+        let Some(id) = words(&ids).into_iter().next() else {
+            continue;
+        };
+        let remarks = typed.entry(id).or_default();
+        remarks.row = remark;
+        remarks.fill(&Remarks {
+            stood: Stood {
+                sheet: name.clone(),
+                cell: format!("row {number}"),
+                ..Stood::default()
+            },
+            ..Remarks::default()
+        });
     }
 }
 

@@ -100,7 +100,7 @@ fn what_people_typed_is_read_back() {
         .filter(|cell| *cell == "same for all")
         .count();
     assert_eq!(said, 1, "what holds for a group stands on its row alone");
-    assert_eq!(remarks::read(&open("job.xlsx", bytes)), typed);
+    assert_eq!(typed_in(&open("job.xlsx", bytes)), typed);
 }
 
 #[test]
@@ -223,7 +223,7 @@ fn a_remark_beside_a_row_survives() {
     )]);
     let bytes = write(&schedule, &audit, Some(&author), &typed);
     let again = open("house 4.xlsx", bytes);
-    assert_eq!(remarks::read(&again), typed);
+    assert_eq!(typed_in(&again), typed);
     // It stands in its row whether the original or the copy is audited next.
     for book in [&author, &again] {
         let bytes = write(&schedule, &audit, Some(book), &remarks::read(&again));
@@ -281,7 +281,7 @@ fn what_was_typed_at_a_mended_finding_is_kept() {
         },
     )]);
     let bytes = write(&schedule, &audit, None, &typed);
-    assert_eq!(remarks::read(&open("job.xlsx", bytes)), typed);
+    assert_eq!(typed_in(&open("job.xlsx", bytes)), typed);
 }
 
 #[test]

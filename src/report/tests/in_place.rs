@@ -2,6 +2,7 @@
 
 use super::job::{part, read, texts};
 use super::scene::*;
+use crate::findings::Audit;
 use crate::intake::book::Book;
 use crate::report::copy::Written;
 use crate::report::job::{JobView, workbook};
@@ -11,13 +12,22 @@ use std::collections::BTreeMap;
 
 fn marked(original: &[u8], book: &Book, remarks: &BTreeMap<String, Remarks>) -> Written {
     let schedule = house();
-    let audit = house_audit(&schedule);
+    marked_by(&house_audit(&schedule), original, book, remarks)
+}
+
+fn marked_by(
+    audit: &Audit,
+    original: &[u8],
+    book: &Book,
+    remarks: &BTreeMap<String, Remarks>,
+) -> Written {
+    let schedule = house();
     workbook(&JobView {
         proposal: None,
         takeoff: &[],
         drawings: &[],
         schedule: &schedule,
-        audit: &audit,
+        audit,
         practice: &crate::practice::Practice::default(),
         author: Some(book),
         original: Some(original),
@@ -70,7 +80,7 @@ fn remarks_survive_and_marks_do_not_pile_up() {
     let typed = BTreeMap::from([(id, remark)]);
     let once = marked(&original, &book, &typed).bytes;
     let again = open("house 4.xlsx", once.clone());
-    assert_eq!(remarks::read(&again), typed);
+    assert_eq!(typed_in(&again), typed);
     let twice = marked(&once, &again, &remarks::read(&again)).bytes;
     assert!(once == twice, "the same bytes");
 }
@@ -94,4 +104,49 @@ fn what_cannot_be_edited_is_rebuilt_and_says_why() {
     assert!(!types(&written.bytes).contains("macroEnabled"));
     let macros = written.for_file("jobs/House 4.xlsm").expect("a workbook");
     assert!(types(&macros).contains("macroEnabled.main+xml"));
+}
+
+#[test]
+fn a_remark_at_a_mended_finding_moves_to_a_sheet_and_stays_there() {
+    let original = authors_workbook();
+    let book = open("house 4.xlsx", original.clone());
+    let schedule = house();
+    let first = house_audit(&schedule);
+    let (id, rule) = (first.findings[0].id.clone(), first.findings[0].rule);
+    let remark = Remarks {
+        row: "dealer was told".into(),
+        reply: "will be changed".into(),
+        ..Remarks::default()
+    };
+    let typed = BTreeMap::from([(id.clone(), remark)]);
+    let mut mended = first.clone();
+    mended.findings.retain(|finding| finding.id != id);
+    for in_place in [true, false] {
+        let build =
+            |audit: &Audit, bytes: &[u8], book: &Book, typed: &BTreeMap<_, _>| match in_place {
+                true => marked_by(audit, bytes, book, typed).bytes,
+                false => write(&schedule, audit, Some(book), typed),
+            };
+        let mut bytes = build(&first, &original, &book, &typed);
+        let has_sheet = |bytes: &[u8]| read(bytes).sheet_names().contains(&"Remarks".to_owned());
+        assert!(!has_sheet(&bytes), "nothing to keep yet");
+        for _ in 0..3 {
+            let again = open("house 4.xlsx", bytes.clone());
+            bytes = build(&mended, &bytes, &again, &remarks::read(&again));
+            let rows = texts(&read(&bytes).worksheet_range("Remarks").unwrap());
+            let kept: Vec<_> = rows.iter().filter(|row| row.contains(&id)).collect();
+            let [kept] = kept.as_slice() else {
+                panic!("once: {rows:?}");
+            };
+            for text in ["dealer was told", "will be changed", rule] {
+                assert!(kept.iter().any(|cell| cell == text), "{text}: {kept:?}");
+            }
+            assert_eq!(typed_in(&open("house 4.xlsx", bytes.clone())), typed);
+        }
+        // The finding comes back, and with it what was said to it.
+        let again = open("house 4.xlsx", bytes.clone());
+        bytes = build(&first, &bytes, &again, &remarks::read(&again));
+        assert!(!has_sheet(&bytes));
+        assert_eq!(typed_in(&open("house 4.xlsx", bytes)), typed);
+    }
 }

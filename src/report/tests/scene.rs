@@ -9,7 +9,7 @@ use crate::findings::{
 use crate::intake::book::{Book, Limits};
 use crate::practice::Practice;
 use crate::report::job::{JobView, workbook};
-use crate::report::remarks::Remarks;
+use crate::report::remarks::{self, Remarks};
 use crate::schedule::fixture::Fixture;
 use crate::schedule::*;
 use jiff::civil::{Date, date};
@@ -361,6 +361,15 @@ pub fn authors_workbook() -> Vec<u8> {
 
 pub fn open(name: &str, bytes: Vec<u8>) -> Book {
     Book::from_bytes(name, bytes, &Limits::default()).unwrap()
+}
+
+/// What was typed into a workbook, without the places where it stood.
+pub fn typed_in(book: &Book) -> BTreeMap<String, Remarks> {
+    let mut typed = remarks::read(book);
+    for remarks in typed.values_mut() {
+        remarks.stood = remarks::Stood::default();
+    }
+    typed
 }
 
 /// The workbook of a job.
