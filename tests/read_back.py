@@ -25,8 +25,8 @@ def ids(sheet):
                 header = names
             continue
         value = row[header.index("id")]
-        # The row of a group lists the ids of the rows below it.
-        if value and not str(value).startswith("group:"):
+        # The row of a group says how many findings stand in the rows below it.
+        if value and not str(value).startswith("group:") and not str(value).endswith(" below"):
             found.append(str(value))
     return found
 
