@@ -563,7 +563,7 @@ impl Run<'_> {
         let proposed = self
             .options
             .workbooks
-            .then(|| self.proposed(name, &schedule, &audit));
+            .then(|| self.proposed(name, &schedule, &practice, &audit));
         audit.list_from(review.least());
         let reason = group.reason.to_string();
         let Some((proposal, taken)) = proposed else {
@@ -646,12 +646,12 @@ impl Run<'_> {
         &self,
         name: &str,
         schedule: &Schedule,
+        practice: &Practice,
         audit: &Audit,
     ) -> (Proposal, Vec<takeoff::Item>) {
-        let practice = self.options.practice.for_job(schedule);
-        let proposal = proposal::propose_after(schedule, &practice, audit);
+        let proposal = proposal::propose_after(schedule, practice, audit);
         let proposed = proposal.schedule();
-        let taken = takeoff::takeoff(schedule, proposed, &practice, &self.options.prices);
+        let taken = takeoff::takeoff(schedule, proposed, practice, &self.options.prices);
         let relative = format!("proposed/{name}.xlsx");
         let written = proposed_book::workbook(proposed, self.options.as_of)
             .map_err(|error| error.to_string())

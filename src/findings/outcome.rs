@@ -253,11 +253,8 @@ pub enum Want {
     WaitsFor(&'static str),
     /// Anything else, in words: `the unit's system`.
     Fact(&'static str),
-}
-
-impl Want {
-    /// Wanting of the user, not of the submitter.
-    pub const NAMEPLATE_TABLE: &'static str = "a table of nameplates (--nameplates)";
+    /// What the user of the program has to give, and no submitter can.
+    OfUser(&'static str),
 }
 
 impl fmt::Display for Want {
@@ -267,7 +264,7 @@ impl fmt::Display for Want {
             Self::Table(kind) => write!(f, "a table of {kind}"),
             Self::Profile(key) => write!(f, "{key} in the practice profile"),
             Self::WaitsFor(rule) => write!(f, "waits for {rule}"),
-            Self::Fact(fact) => f.write_str(fact),
+            Self::Fact(words) | Self::OfUser(words) => f.write_str(words),
         }
     }
 }

@@ -117,16 +117,7 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
     };
     let ours = Ours::new(&mut names);
     let dwellings = Dwellings::of(schedule);
-    let items: Vec<Item> = view
-        .audit
-        .findings
-        .iter()
-        .map(|finding| Item {
-            job: schedule.title.as_str(),
-            finding,
-            dwellings: &dwellings,
-        })
-        .collect();
+    let items = Item::of_job(&schedule.title, &view.audit.findings, &dwellings);
     let lines = groups::lines(&items);
     let leads = leads(view, &styles, Counts::of(&lines));
     let head = 1 + leads.len() as u32;

@@ -84,15 +84,7 @@ impl Letter {
         add("Audited as of", Some(view.as_of.to_string()));
         add("Code edition", Some(view.practice.edition.to_string()));
         let dwellings = Dwellings::of(schedule);
-        let items: Vec<Item> = audit
-            .findings
-            .iter()
-            .map(|finding| Item {
-                job: schedule.title.as_str(),
-                finding,
-                dwellings: &dwellings,
-            })
-            .collect();
+        let items = Item::of_job(&schedule.title, &audit.findings, &dwellings);
         let lines = groups::lines(&items);
         // What is equal in many dwellings is one thing to do.
         let count = Counts::of(&lines);
@@ -157,11 +149,8 @@ fn not_checked(view: &JobView) -> Vec<String> {
         // What waits is checked next time, and the profile and the table of
         // nameplates are not the submitter's.
         let theirs = |want: &Want| match want {
-            Want::WaitsFor(_) | Want::Profile(_) => false,
-            Want::Fact(fact) => {
-                *fact != Want::NAMEPLATE_TABLE && !fact.ends_with(" nameplate table")
-            }
-            Want::Field(_) | Want::Table(_) => true,
+            Want::WaitsFor(_) | Want::Profile(_) | Want::OfUser(_) => false,
+            Want::Field(_) | Want::Table(_) | Want::Fact(_) => true,
         };
         if !wants.is_empty() && wants.iter().all(theirs) {
             let words: Vec<String> = wants.iter().map(|want| wanted(view, want)).collect();

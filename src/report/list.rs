@@ -37,6 +37,20 @@ pub struct Item<'a> {
     pub dwellings: &'a Dwellings,
 }
 
+impl<'a> Item<'a> {
+    /// All findings of one job.
+    pub fn of_job(job: &'a str, findings: &'a [Reported], dwellings: &'a Dwellings) -> Vec<Self> {
+        findings
+            .iter()
+            .map(|finding| Self {
+                job,
+                finding,
+                dwellings,
+            })
+            .collect()
+    }
+}
+
 /// Ids of all that the lines list.
 pub(super) fn ids<'a>(lines: &'a [Line<Item>]) -> BTreeSet<&'a str> {
     let items = lines.iter().flat_map(Line::items);

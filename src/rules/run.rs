@@ -211,7 +211,7 @@ fn sort_key(schedule: &Schedule, finding: &Reported) -> (String, u32, u32, u16, 
 }
 
 fn tally(outcomes: &[Outcome]) -> Vec<RuleTally> {
-    let mut wants: BTreeMap<(&str, String), u64> = BTreeMap::new();
+    let mut wants: HashMap<&str, BTreeMap<String, u64>> = HashMap::new();
     let mut met: HashMap<&str, u64> = HashMap::new();
     let mut broken: HashMap<&str, u64> = HashMap::new();
     for outcome in outcomes {
@@ -220,7 +220,8 @@ fn tally(outcomes: &[Outcome]) -> Vec<RuleTally> {
             Verdict::Broken(_) => *broken.entry(outcome.rule).or_default() += 1,
             Verdict::NotChecked { wants: missing } => {
                 let texts: Vec<String> = missing.iter().map(Want::to_string).collect();
-                *wants.entry((outcome.rule, texts.join(", "))).or_default() += 1;
+                let of_rule = wants.entry(outcome.rule).or_default();
+                *of_rule.entry(texts.join(", ")).or_default() += 1;
             }
         }
     }
@@ -230,12 +231,10 @@ fn tally(outcomes: &[Outcome]) -> Vec<RuleTally> {
             met: met.get(rule.name).copied().unwrap_or(0),
             broken: broken.get(rule.name).copied().unwrap_or(0),
             not_checked: wants
-                .iter()
-                .filter(|((name, _), _)| *name == rule.name)
-                .map(|((_, wants), subjects)| NotCheckedTally {
-                    wants: wants.clone(),
-                    subjects: *subjects,
-                })
+                .remove(rule.name)
+                .unwrap_or_default()
+                .into_iter()
+                .map(|(wants, subjects)| NotCheckedTally { wants, subjects })
                 .collect(),
         })
         .collect()

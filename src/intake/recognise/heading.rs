@@ -1,7 +1,7 @@
 //! One heading: its levels, its unit, and the fields that it may mean.
 
 use crate::intake::notation::ColumnUnit;
-use crate::intake::schema::{Listed, Schemas};
+use crate::intake::schema::{Listed, Schemas, letters};
 use crate::schedule::{FieldName, TableKind};
 
 /// A field that a heading may mean.
@@ -329,12 +329,6 @@ pub(super) fn nearest(text: &str, schemas: &Schemas) -> Option<String> {
         }
     }
     best.map(|(_, spelled, field)| format!("{spelled} ({field})"))
-}
-
-fn letters(key: &str) -> u32 {
-    key.bytes()
-        .filter(u8::is_ascii_uppercase)
-        .fold(0, |set, b| set | 1 << (b - b'A'))
 }
 
 /// A cheap bound: of two texts that are near, most letters are the same.

@@ -236,7 +236,8 @@ struct Spelled {
     letters: u32,
 }
 
-fn letters(key: &str) -> u32 {
+/// The letters that occur in a key, a bit each.
+pub(in crate::intake) fn letters(key: &str) -> u32 {
     key.bytes()
         .filter(u8::is_ascii_uppercase)
         .fold(0, |set, b| set | 1 << (b - b'A'))

@@ -30,7 +30,7 @@ pub(super) static NAMEPLATE_OFF_TABLE: Rule = Rule {
 
 fn nameplate_off_table(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
     if practice.nameplates.is_empty() {
-        let wants = vec![Want::Fact(Want::NAMEPLATE_TABLE)];
+        let wants = vec![Want::OfUser("a table of nameplates (--nameplates)")];
         return vec![Outcome::not_checked(Subject::Job, Place::Job, wants)];
     }
     schedule
@@ -45,7 +45,7 @@ fn of_unit(id: UnitId, unit: &Unit, practice: &Practice) -> Vec<Outcome> {
         return vec![Outcome::wants(subject, unit.tag.at, FieldName::UnitModel)];
     }
     let Some(nameplate) = practice.nameplates.for_unit(unit) else {
-        let want = Want::Fact("a row of its model in the nameplate table");
+        let want = Want::OfUser("a row of its model in the nameplate table");
         return vec![Outcome::not_checked(subject, unit.tag.at, vec![want])];
     };
     let differing = differing(unit, nameplate);
