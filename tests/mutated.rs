@@ -168,9 +168,19 @@ fn seeds() -> (Vec<Vec<u8>>, Vec<Vec<u8>>) {
     (texts, books)
 }
 
+/// The profile that the README shows: a value of every kind.
+fn profile() -> Vec<u8> {
+    let readme = include_str!("../README.md");
+    let (_, profile) = readme.split_once("```toml\n").expect("a profile");
+    let (profile, _) = profile.split_once("```").expect("its end");
+    assert!(profile.contains("[bus]"));
+    profile.as_bytes().to_vec()
+}
+
 /// Looks for faults until the time is up; how many inputs it tried.
 fn look(seconds: f64, seed: u64) -> usize {
     let (texts, books) = seeds();
+    let profile = profile();
     assert!(texts.len() > 5 && books.len() > 3);
     let mut chance = Chance(seed);
     let began = Instant::now();
@@ -190,6 +200,9 @@ fn look(seconds: f64, seed: u64) -> usize {
         };
         let outcome = catch_unwind(AssertUnwindSafe(|| {
             properties::road(&input, tried % 8 == 0);
+            let mut profile = profile.clone();
+            damage_text(&mut profile, &mut chance);
+            properties::profile(&String::from_utf8_lossy(&profile));
             for line in String::from_utf8_lossy(&input).split(['\n', ',']).take(4) {
                 properties::notations(line);
             }

@@ -7,6 +7,7 @@ pub mod assemble;
 pub mod book;
 pub mod found;
 pub mod job;
+mod memo;
 pub mod notation;
 pub mod recognise;
 pub mod schema;

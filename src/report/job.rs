@@ -139,7 +139,10 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
             remarks: view.remarks,
         };
         match way.is_in_place() {
-            true => edits = author::in_place::edits(&author, &styles),
+            true => {
+                edits = author::in_place::edits(&author, &styles);
+                workbook.set_zip_compression_level(super::PACKED_FOR_NOW);
+            }
             false => author::add(&mut workbook, &author, &sheets, &styles)?,
         }
     }

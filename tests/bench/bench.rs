@@ -7,6 +7,7 @@
 //! A plain program and no `cargo bench` target: that would build the data
 //! frame library a second time, with the features of the tests.
 
+mod by_hand;
 mod cases;
 mod floor;
 mod generate;
@@ -19,9 +20,13 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::{Duration, Instant};
 
+// As the program has it; the floor has it too.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 type Outcome<T> = Result<T, Box<dyn Error + Send + Sync>>;
 
-/// Workbooks of ours that the floor writes again and again: faults of the
+/// Jobs whose workbooks the floor writes again and again: faults of the
 /// generated jobs repeat after so many.
 const SAMPLES: usize = 15;
 const ROUNDS: usize = 3;
@@ -143,20 +148,70 @@ fn speed(jobs: usize) -> Outcome<()> {
     let texts = folder.path().join("csv");
     generate::workbooks(&books, jobs)?;
     generate::text_files(&texts, jobs)?;
-    for (kind, input, read) in [
-        ("XLSX", &books, floor::read_workbook as ReadOne),
-        ("CSV", &texts, floor::read_text as ReadOne),
-    ] {
-        kind_of(kind, input, read, jobs, folder.path())?;
-    }
+    let ours = kind_of("XLSX", &books, floor::read_workbook, jobs, folder.path())?;
+    kind_of("CSV", &texts, floor::read_text, jobs, folder.path())?;
+    beside_python(&ours, folder.path())?;
     start_up(folder.path())
 }
 
-fn kind_of(kind: &str, input: &Path, read: ReadOne, jobs: usize, folder: &Path) -> Outcome<()> {
+/// Jobs a second of one number of threads.
+struct Audited {
+    threads: usize,
+    lists: f64,
+    whole: f64,
+}
+
+/// What a script does of it that somebody might write instead. Its marks are
+/// of four checks; ours are of all rules, with all outputs.
+fn beside_python(ours: &[Audited], folder: &Path) -> Outcome<()> {
+    let Some(by_hand) = by_hand::measure(folder)? else {
+        println!("\nPython: not measured, openpyxl and pandas are not here");
+        return Ok(());
+    };
+    println!(
+        "\n| by hand in Python | processes | findings | jobs/s | the audit on one thread, times | on two |"
+    );
+    println!("| --- | --- | --- | --- | --- | --- |");
+    for took in by_hand {
+        let times = |threads| {
+            let ours = ours.iter().find(|ours| ours.threads == threads);
+            let ours = ours.map_or(
+                f64::NAN,
+                |ours| {
+                    if took.marks { ours.whole } else { ours.lists }
+                },
+            );
+            ours / took.jobs_a_second
+        };
+        println!(
+            "| {} | {} | {} | {:.1} | {:.1} | {:.1} |",
+            if took.marks {
+                "read, check and mark"
+            } else {
+                "read and check"
+            },
+            took.processes,
+            took.findings,
+            took.jobs_a_second,
+            times(1),
+            times(2),
+        );
+    }
+    Ok(())
+}
+
+fn kind_of(
+    kind: &str,
+    input: &Path,
+    read: ReadOne,
+    jobs: usize,
+    folder: &Path,
+) -> Outcome<Vec<Audited>> {
     let all = files(input, &kind.to_lowercase());
     let out = folder.join("out");
     let samples = samples(input, folder)?;
     let mut one = [0.0; 4];
+    let mut audited = Vec::new();
     for threads in [1, 2] {
         let reading = best(|| {
             timed(threads, || {
@@ -170,11 +225,11 @@ fn kind_of(kind: &str, input: &Path, read: ReadOne, jobs: usize, folder: &Path) 
         let writing = best(|| {
             timed(threads, || {
                 (0..jobs).into_par_iter().try_for_each(|number| {
-                    let bytes = samples[number % samples.len()].write()?;
-                    Ok(std::fs::write(
-                        written.join(format!("{number}.xlsx")),
-                        bytes,
-                    )?)
+                    let books = &samples[number % samples.len()];
+                    books.iter().enumerate().try_for_each(|(at, book)| {
+                        let name = format!("{number}-{at}.xlsx");
+                        Ok(std::fs::write(written.join(name), book.write()?)?)
+                    })
                 })
             })
         })?;
@@ -188,6 +243,11 @@ fn kind_of(kind: &str, input: &Path, read: ReadOne, jobs: usize, folder: &Path) 
             })
         };
         let (lists, whole) = (run(false)?, run(true)?);
+        audited.push(Audited {
+            threads,
+            lists: jobs as f64 / lists,
+            whole: jobs as f64 / whole,
+        });
         let rows = [
             ("read alone", reading, None),
             ("write alone", writing, None),
@@ -208,40 +268,33 @@ fn kind_of(kind: &str, input: &Path, read: ReadOne, jobs: usize, folder: &Path) 
             );
         }
     }
-    Ok(())
+    Ok(audited)
 }
 
-/// The workbooks that an audit makes of the first jobs.
-fn samples(input: &Path, folder: &Path) -> Outcome<Vec<floor::Sample>> {
-    let (few, out) = (folder.join("few"), folder.join("few-out"));
-    for part in std::fs::read_dir(input)?.flatten() {
-        // Jobs in folders of their own, or many workbooks in one.
-        let names = files(&part.path(), "xlsx")
-            .into_iter()
-            .chain(files(&part.path(), "csv"));
-        for path in names {
-            let number: usize = path
-                .to_string_lossy()
-                .rsplit("job-")
-                .next()
-                .and_then(|rest| rest.get(..5)?.parse().ok())
-                .ok_or("a job's number")?;
-            if number < SAMPLES {
+/// All workbooks that an audit makes of each of the first jobs.
+fn samples(input: &Path, folder: &Path) -> Outcome<Vec<Vec<floor::Sample>>> {
+    let mut samples = Vec::new();
+    for number in 0..SAMPLES {
+        let (few, out) = (folder.join("few"), folder.join("few-out"));
+        let job = format!("job-{number:05}");
+        for path in files(input, "xlsx").into_iter().chain(files(input, "csv")) {
+            if path.to_string_lossy().contains(&job) {
                 let to = few.join(path.strip_prefix(input)?);
                 std::fs::create_dir_all(to.parent().ok_or("a folder")?)?;
                 std::fs::copy(&path, to)?;
             }
         }
+        audit(&few, &out, 1, true)?;
+        let made: Outcome<Vec<_>> = ["jobs", "annotated", "proposed"]
+            .iter()
+            .flat_map(|folder| files(&out.join(folder), "xlsx"))
+            .map(|path| floor::Sample::of(&std::fs::read(path)?))
+            .collect();
+        samples.push(made?);
+        std::fs::remove_dir_all(&few)?;
+        std::fs::remove_dir_all(&out)?;
     }
-    audit(&few, &out, 1, true)?;
-    let made: Outcome<Vec<_>> = files(&out.join("jobs"), "xlsx")
-        .into_iter()
-        .chain(files(&out.join("annotated"), "xlsx"))
-        .map(|path| floor::Sample::of(&std::fs::read(path)?))
-        .collect();
-    std::fs::remove_dir_all(&few)?;
-    std::fs::remove_dir_all(&out)?;
-    made
+    Ok(samples)
 }
 
 fn start_up(folder: &Path) -> Outcome<()> {

@@ -56,7 +56,11 @@ struct SheetOf {
 }
 
 /// What one workbook of ours holds, ready to be written again.
-pub struct Sample(Vec<SheetOf>);
+pub struct Sample {
+    sheets: Vec<SheetOf>,
+    /// Ready pictures, which all go into the last sheet.
+    pictures: Vec<Vec<u8>>,
+}
 
 impl Sample {
     /// Takes a workbook of ours apart.
@@ -66,7 +70,10 @@ impl Sample {
         let mut sheets = Vec::new();
         let mut comments = 0;
         for (at, name) in book.sheet_names().into_iter().enumerate() {
-            let part = |name: String| raw.get(&name).map_or("", String::as_str);
+            let part = |name: String| {
+                let bytes = raw.get(&name).map_or(&[][..], Vec::as_slice);
+                std::str::from_utf8(bytes).unwrap_or_default()
+            };
             let xml = part(format!("xl/worksheets/sheet{}.xml", at + 1));
             let notes = if xml.contains("<legacyDrawing") {
                 comments += 1;
@@ -106,7 +113,11 @@ impl Sample {
                 filtered: xml.contains("<autoFilter"),
             });
         }
-        Ok(Self(sheets))
+        let pictures = raw.into_iter().filter(|(name, _)| name.ends_with(".png"));
+        Ok(Self {
+            sheets,
+            pictures: pictures.map(|(_, bytes)| bytes).collect(),
+        })
     }
 
     /// Writes it again; the bytes.
@@ -122,7 +133,7 @@ impl Sample {
             })
             .collect();
         let mut workbook = Workbook::new();
-        for of in &self.0 {
+        for (at, of) in self.sheets.iter().enumerate() {
             let sheet = workbook.add_worksheet().set_name(&of.name)?;
             for column in 0..of.widths {
                 sheet.set_column_width(column as u16, 14)?;
@@ -156,6 +167,12 @@ impl Sample {
                 let row = at as u32;
                 sheet.add_conditional_format(row, 0, row, 3, &rule)?;
             }
+            if at + 1 == self.sheets.len() {
+                for picture in &self.pictures {
+                    let picture = rust_xlsxwriter::Image::new_from_buffer(picture)?;
+                    sheet.insert_image(of.heights as u32 + 1, 0, &picture)?;
+                }
+            }
             sheet.set_freeze_panes(1, 0)?;
             if of.filtered {
                 sheet.autofilter(0, 0, 40, 8)?;
@@ -176,17 +193,14 @@ fn address(row: u32, column: u16) -> String {
     format!("{letters}{}", row + 1)
 }
 
-fn raw_parts(bytes: &[u8]) -> Outcome<BTreeMap<String, String>> {
+fn raw_parts(bytes: &[u8]) -> Outcome<BTreeMap<String, Vec<u8>>> {
     let mut zip = zip::ZipArchive::new(Cursor::new(bytes))?;
     let mut parts = BTreeMap::new();
     for index in 0..zip.len() {
         let mut part = zip.by_index(index)?;
         let mut content = Vec::new();
         part.read_to_end(&mut content)?;
-        parts.insert(
-            part.name()?.into_owned(),
-            String::from_utf8_lossy(&content).into_owned(),
-        );
+        parts.insert(part.name()?.into_owned(), content);
     }
     Ok(parts)
 }

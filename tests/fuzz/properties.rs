@@ -3,16 +3,18 @@
 
 #![allow(dead_code)]
 
+use ampledger::findings::Audit;
 use ampledger::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use ampledger::intake::book::{Book, Limits, Sheet};
 use ampledger::intake::notation::*;
 use ampledger::intake::recognise;
 use ampledger::intake::schema::Schemas;
 use ampledger::practice::Practice;
+use ampledger::proposal;
 use ampledger::report::drawing::{Drawings, drawings};
 use ampledger::report::job::{JobView, workbook as annotated};
 use ampledger::rules;
-use ampledger::schedule::{Address, Name};
+use ampledger::schedule::{Address, Name, Schedule};
 use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
@@ -102,25 +104,60 @@ pub fn road(bytes: &[u8], write: bool) {
             assert!(!finding.message.is_empty(), "{}", finding.rule);
         }
         if write {
-            let none = BTreeMap::new();
-            let view = JobView {
-                proposal: None,
-                original: None,
-                takeoff: &[],
-                drawings: &drawings(&schedule, &audit, Drawings::All),
-                schedule: &schedule,
-                audit: &audit,
-                practice: &practice.for_job(&schedule),
-                author: Some(&file.book),
-                as_of: jiff::civil::date(2026, 1, 1),
-                grouping: "one file",
-                links: &BTreeMap::new(),
-                remarks: &none,
-                uses: &[],
-                gone: &[],
-            };
-            let bytes = annotated(&view).expect("a schedule that was read can be written");
-            assert!(bytes.bytes.starts_with(b"PK"));
+            written(&file.book, bytes, &schedule, &audit, &practice);
+        }
+    });
+}
+
+/// The workbook with what was found, the author's own where it is one: it
+/// opens again, and the author's cells say what they said.
+fn written(book: &Book, bytes: &[u8], schedule: &Schedule, audit: &Audit, practice: &Practice) {
+    let none = BTreeMap::new();
+    let proposal = proposal::propose_after(schedule, practice, audit);
+    let view = JobView {
+        proposal: Some(&proposal),
+        original: bytes.starts_with(b"PK").then_some(bytes),
+        takeoff: &[],
+        drawings: &drawings(schedule, audit, Drawings::All),
+        schedule,
+        audit,
+        practice: &practice.for_job(schedule),
+        author: Some(book),
+        as_of: jiff::civil::date(2026, 1, 1),
+        grouping: "one file",
+        links: &BTreeMap::new(),
+        remarks: &none,
+        uses: &[],
+        gone: &[],
+    };
+    let made = annotated(&view).expect("a schedule that was read can be written");
+    let in_place = view.original.is_some() && made.rebuilt.is_none();
+    let again = Book::from_bytes("again.xlsx", made.bytes, &limits());
+    let again = again.expect("what we write can be read");
+    for sheet in book.sheets.iter().filter(|_| in_place) {
+        let same = again.sheets.iter().find(|other| other.name == sheet.name);
+        let Some(same) = same else {
+            // Sheets of ours in a copy that was marked before go.
+            continue;
+        };
+        for row in sheet.rows() {
+            for cell in row.cells().filter(|cell| !cell.text().is_empty()) {
+                let now = same.cell(row.index(), cell.column());
+                let now = now.map(|cell| cell.text().into_owned());
+                assert_eq!(now.as_deref(), Some(&*cell.text()), "{:?}", sheet.name);
+            }
+        }
+    }
+}
+
+/// A profile is read, or every fault of it has a sentence.
+pub fn profile(text: &str) {
+    within_time(|| {
+        if let Err(faults) = Practice::from_toml(text, &rules::severities()) {
+            assert!(!faults.is_empty());
+            faults
+                .iter()
+                .for_each(|fault| assert!(fault.line > 0 && !fault.says.is_empty(), "{fault:?}"));
         }
     });
 }

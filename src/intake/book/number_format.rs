@@ -196,6 +196,13 @@ pub fn general(value: f64) -> String {
     if value.fract() == 0.0 && value.abs() < 1e15 {
         return (value as i64).to_string();
     }
+    // The shortest text that reads back has as many digits as it needs: with
+    // 15 or fewer it is the rounded number's too.
+    let shortest = value.to_string();
+    let digits = shortest.bytes().filter(u8::is_ascii_digit).count();
+    if digits <= 15 && (1e-9..1e15).contains(&value.abs()) {
+        return shortest;
+    }
     let rounded: f64 = format!("{value:.14e}").parse().unwrap_or(value);
     if (1e-9..1e15).contains(&rounded.abs()) {
         rounded.to_string()

@@ -95,7 +95,7 @@ impl<T> Reading<T> {
 }
 
 /// What a grammar has to know of the cell's surroundings.
-#[derive(Clone, Copy, Debug, PartialEq, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
 pub struct Context {
     /// Settled once a file, see [`decimal_style`].
     pub style: Style,

@@ -4,7 +4,7 @@ use super::text::{Cursor, Digits, fold, tokens};
 use super::{Context, Reading, read};
 
 /// How a file writes its decimals.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
 pub enum Style {
     /// `1,250.5`.
     #[default]

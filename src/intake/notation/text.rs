@@ -4,6 +4,11 @@
 /// each kind, one phase sign. A no-break space stays one, because it may
 /// separate thousands.
 pub fn fold(text: &str) -> String {
+    // Nearly all cells have no look-alike in them.
+    let plain = |b: u8| b == b' ' || b.is_ascii_graphic() && !matches!(b, b'\'' | b'`');
+    if text.bytes().all(plain) {
+        return text.trim().to_ascii_uppercase();
+    }
     let mut out = String::with_capacity(text.len());
     let mut last_digit = false;
     for c in text.trim().chars() {

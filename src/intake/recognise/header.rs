@@ -3,6 +3,7 @@
 use super::grid::{Stack, is_own, said, stacks};
 use super::heading::{Heading, unit_alone};
 use crate::intake::book::{RowRef, Sheet};
+use crate::intake::memo::OfSchemas;
 use crate::intake::schema::Schemas;
 use crate::schedule::{ColIndex, RowIndex, TableKind};
 
@@ -89,6 +90,11 @@ fn is_hot(row: &RowRef<'_>, schemas: &Schemas) -> bool {
 
 /// A heading, a band, or a bare heading behind its band, spelled as listed.
 fn is_known(text: &str, schemas: &Schemas) -> bool {
+    thread_local!(static KNOWN: OfSchemas<bool> = OfSchemas::default());
+    KNOWN.with(|known| known.say(schemas, text, || find_known(text, schemas)))
+}
+
+fn find_known(text: &str, schemas: &Schemas) -> bool {
     let words = schemas.words(text.split(['(', '[']).next().unwrap_or(text));
     let known = |words: &[String]| {
         let key = words.concat();

@@ -1,5 +1,6 @@
 //! One heading: its levels, its unit, and the fields that it may mean.
 
+use crate::intake::memo::OfSchemas;
 use crate::intake::notation::ColumnUnit;
 use crate::intake::schema::{Listed, Schemas, letters};
 use crate::schedule::{FieldName, TableKind};
@@ -54,6 +55,13 @@ const HELPS: f64 = 0.7;
 impl Heading {
     /// From the texts over one column, top first.
     pub fn new(texts: &[String], schemas: &Schemas) -> Self {
+        thread_local!(static KNOWN: OfSchemas<Heading> = OfSchemas::default());
+        // No cell has this sign.
+        let asked = texts.join("\u{1}");
+        KNOWN.with(|known| known.say(schemas, &asked, || Self::of(texts, schemas)))
+    }
+
+    fn of(texts: &[String], schemas: &Schemas) -> Self {
         let mut levels: Vec<String> = Vec::with_capacity(texts.len());
         for text in texts {
             let text = clean(text);
@@ -211,9 +219,21 @@ impl Heading {
     /// Looks for a slip of the keyboard, where nothing else was found. Dear:
     /// only for a heading that is settled.
     pub fn match_near(&mut self, schemas: &Schemas) {
+        thread_local!(static KNOWN: OfSchemas<Vec<Candidate>> = OfSchemas::default());
         if !self.candidates.is_empty() {
             return;
         }
+        let asked = self.levels.join("\u{1}");
+        self.candidates = KNOWN.with(|known| {
+            let mut heading = self.clone();
+            known.say(schemas, &asked, || {
+                heading.find_near(schemas);
+                heading.candidates
+            })
+        });
+    }
+
+    fn find_near(&mut self, schemas: &Schemas) {
         let named = self.levels.clone();
         let bottom = named.last().map_or("", String::as_str);
         for text in [named.join(" ").as_str(), bottom] {
@@ -314,6 +334,11 @@ fn is_never(named: &[String], field: FieldName, schemas: &Schemas) -> bool {
 /// The nearest heading that the schemas know, for people: only where it is
 /// near enough to be a help.
 pub(super) fn nearest(text: &str, schemas: &Schemas) -> Option<String> {
+    thread_local!(static KNOWN: OfSchemas<Option<String>> = OfSchemas::default());
+    KNOWN.with(|known| known.say(schemas, text, || find_nearest(text, schemas)))
+}
+
+fn find_nearest(text: &str, schemas: &Schemas) -> Option<String> {
     let key = schemas.key(text);
     if key.len() < 3 || key.len() > 40 {
         return None;

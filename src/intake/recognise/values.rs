@@ -1,9 +1,12 @@
 //! Do the values of a column read as a field's values?
 
+use crate::intake::memo::Memo;
 use crate::intake::notation::{self as n, Context, Reading};
 use crate::intake::schema::Notation;
 use crate::schedule::Name;
 use std::cell::{OnceCell, RefCell};
+use std::collections::HashMap;
+use std::rc::Rc;
 
 /// What of a column is looked at.
 #[derive(Clone, Debug, Default)]
@@ -35,6 +38,7 @@ impl Sample {
     }
 
     fn part_that_reads(&self, notation: Notation, context: &Context) -> Option<f64> {
+        let memo = memo_of(notation, context);
         let mut told = 0u32;
         let mut read = 0.0;
         // Columns say the same again and again.
@@ -42,7 +46,7 @@ impl Sample {
         for text in &self.texts {
             let known = seen.iter().find(|(known, _)| known == text);
             let says = known.map(|(_, says)| *says).unwrap_or_else(|| {
-                let says = reads(notation, text, context);
+                let says = memo.say(text, || reads(notation, text, context));
                 seen.push((text, says));
                 says
             });
@@ -102,6 +106,14 @@ impl Sample {
         let hits = self.texts.iter().filter(|text| is(text)).count();
         hits as f64 / self.texts.len().max(1) as f64
     }
+}
+
+/// What a notation said of texts before, in this or another file.
+fn memo_of(notation: Notation, context: &Context) -> Rc<Memo<Option<f64>>> {
+    type Memos = HashMap<(Notation, Context), Rc<Memo<Option<f64>>>>;
+    thread_local!(static KNOWN: RefCell<Memos> = RefCell::default());
+    let asked = (notation, *context);
+    KNOWN.with_borrow_mut(|known| known.entry(asked).or_default().clone())
 }
 
 /// The most that a notation tells that takes any text.

@@ -10,11 +10,14 @@ mod words;
 pub use layouts::Layouts;
 pub use user::HeadingsFault;
 
+use super::memo::OfSchemas;
 use super::notation::ColumnUnit;
 use crate::schedule::{FieldName, TableKind};
 use serde::Deserialize;
 use std::collections::HashMap;
+use std::rc::Rc;
 use std::sync::LazyLock;
+use std::sync::atomic::{AtomicU64, Ordering};
 use words::Words;
 
 const TABLES: [&str; 6] = [
@@ -206,6 +209,7 @@ pub enum Listed {
 /// All tables, ready to be asked for a heading.
 #[derive(Clone, Debug)]
 pub struct Schemas {
+    number: u64,
     tables: Vec<TableSchema>,
     words: Words,
     layouts: Layouts,
@@ -243,6 +247,12 @@ pub(in crate::intake) fn letters(key: &str) -> u32 {
         .fold(0, |set, b| set | 1 << (b - b'A'))
 }
 
+/// Never 0, which stands for no schemas.
+fn next_number() -> u64 {
+    static LAST: AtomicU64 = AtomicU64::new(0);
+    LAST.fetch_add(1, Ordering::Relaxed) + 1
+}
+
 static EMBEDDED: LazyLock<Result<Schemas, String>> = LazyLock::new(|| Schemas::parse(&TABLES));
 
 impl Schemas {
@@ -255,6 +265,7 @@ impl Schemas {
 
     fn empty() -> Self {
         Self {
+            number: next_number(),
             tables: Vec::new(),
             words: Words::default(),
             layouts: Layouts::default(),
@@ -355,9 +366,16 @@ impl Schemas {
         key
     }
 
+    /// Tells these schemas from others, as long as the program runs.
+    pub(in crate::intake) fn number(&self) -> u64 {
+        self.number
+    }
+
     /// The words of a heading, spellings of one meaning made one.
-    pub fn words(&self, text: &str) -> Vec<String> {
-        self.words.canonical(text)
+    pub fn words(&self, text: &str) -> Rc<[String]> {
+        thread_local!(static WORDS: OfSchemas<Rc<[String]>> = OfSchemas::default());
+        let words = || self.words.canonical(text).into();
+        WORDS.with(|known| known.say(self, text, words))
     }
 
     /// What is compared when headings are: without case, spaces and signs.

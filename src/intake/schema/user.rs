@@ -67,6 +67,7 @@ impl Schemas {
             says: error.message().to_owned(),
         })?;
         let mut schemas = self.clone();
+        schemas.number = super::next_number();
         toml.clone_into(&mut schemas.user);
         let mut seen: BTreeMap<String, String> = BTreeMap::new();
         for (heading, field) in &file.headings {

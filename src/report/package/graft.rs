@@ -8,10 +8,9 @@ use super::fault::CannotEdit;
 use super::relations::{ContentTypes, Relation, Relations, new_list, path_of};
 use super::styles::{Grafted, Styles};
 use super::workbook::{DefinedName, Workbook, deselect};
-use super::xml::{
-    Document, Kind, Splices, Tokens, attribute, local, name_of, number, with, without,
-};
+use super::xml::{Document, Splices, attributes, name_of, number, with, without};
 use std::collections::BTreeMap;
+use std::fmt::Write;
 
 /// Appends the sheets and shows one of them.
 pub(super) fn graft(
@@ -163,58 +162,89 @@ impl Graft<'_> {
 
     /// A sheet with the numbers of the styles that it has here, and its
     /// strings in its cells.
+    ///
+    /// One pass over the text, since this is most of what grafting does: a
+    /// sheet of ours is what rust_xlsxwriter wrote a moment ago, and has no
+    /// comments, no data sections and no prefixes.
     fn sheet(&mut self, part: &str) -> Result<String, CannotEdit> {
-        let document = self.archive.document(part)?;
-        let text = &document.text;
-        let mut splices = Splices::default();
-        let mut tokens = Tokens::new(part, text, document.root.inner.clone());
-        // A cell of a shared string that is open.
-        let mut shared = false;
-        let mut index: Option<usize> = None;
-        while let Some(token) = tokens.next()? {
-            let raw = text.get(token.at.clone()).unwrap_or_default();
-            match (token.kind, local(name_of(raw))) {
-                (Kind::Start | Kind::Empty, "c") => {
-                    shared = attribute(raw, "t").as_deref() == Some("s");
-                    let mut tag = self.styled(raw, "s");
-                    if shared {
-                        tag = with(&tag, "t", "inlineStr");
+        let text = self.archive.text(part)?;
+        let text = text.ok_or_else(|| CannotEdit::damaged(part, "the part is missing"))?;
+        let mut out = String::with_capacity(text.len() * 2);
+        let mut rest = text.as_str();
+        while let Some(at) = memchr::memchr(b'<', rest.as_bytes()) {
+            let (before, tagged) = rest.split_at(at);
+            out.push_str(before);
+            let end = end_of_tag(tagged);
+            let end = end.ok_or_else(|| CannotEdit::damaged(part, "a tag is not closed"))?;
+            let (tag, after) = tagged.split_at(end);
+            rest = after;
+            match name_of(tag) {
+                "c" if !tag.starts_with("</") => rest = self.cell(part, tag, after, &mut out)?,
+                "row" => out.push_str(&self.styled(tag, "s")),
+                "col" => out.push_str(&self.styled(tag, "style")),
+                "cfRule" => {
+                    let old: Option<usize> = number(tag, "dxfId");
+                    match old.and_then(|old| self.grafted.conditions.get(old)) {
+                        Some(new) => out.push_str(&with(tag, "dxfId", &new.to_string())),
+                        None => out.push_str(tag),
                     }
-                    replace(&mut splices, raw, token.at, tag);
                 }
-                (Kind::Start, "v") if shared => splices.remove(token.at),
-                (Kind::Other, _) if shared => {
-                    index = raw.trim().parse().ok();
-                    splices.remove(token.at);
-                }
-                (Kind::End, "v") if shared => {
-                    let string = index.take().and_then(|index| self.strings.get(index));
-                    let string = string.map_or("", String::as_str);
-                    splices.replace(token.at, format!("<is>{string}</is>"));
-                    shared = false;
-                }
-                (Kind::Start | Kind::Empty, "row") => {
-                    replace(&mut splices, raw, token.at, self.styled(raw, "s"));
-                }
-                (Kind::Start | Kind::Empty, "col") => {
-                    replace(&mut splices, raw, token.at, self.styled(raw, "style"));
-                }
-                (Kind::Start | Kind::Empty, "cfRule") => {
-                    let old: Option<usize> = number(raw, "dxfId");
-                    let new = old.and_then(|old| self.grafted.conditions.get(old));
-                    let tag = new.map_or_else(
-                        || raw.to_owned(),
-                        |new| with(raw, "dxfId", &new.to_string()),
-                    );
-                    replace(&mut splices, raw, token.at, tag);
-                }
-                (Kind::Start | Kind::Empty, "sheetView") => {
-                    replace(&mut splices, raw, token.at, without(raw, "tabSelected"));
-                }
-                _ => {}
+                "sheetView" => out.push_str(&without(tag, "tabSelected")),
+                _ => out.push_str(tag),
             }
         }
-        Ok(splices.apply(text))
+        out.push_str(rest);
+        Ok(out)
+    }
+
+    /// Writes a cell's tag, and its string where it shares one; what comes
+    /// after.
+    fn cell<'t>(
+        &self,
+        part: &str,
+        tag: &str,
+        after: &'t str,
+        out: &mut String,
+    ) -> Result<&'t str, CannotEdit> {
+        let mut shared = false;
+        let end = if tag.ends_with("/>") { "/>" } else { ">" };
+        out.push_str("<c");
+        for attribute in attributes(tag) {
+            let value = match attribute.name {
+                "s" => {
+                    let new = attribute.value.parse().ok();
+                    let new = new.and_then(|old: usize| self.grafted.formats.get(old));
+                    if let Some(new) = new {
+                        let _ = write!(out, " s=\"{new}\"");
+                        continue;
+                    }
+                    attribute.value
+                }
+                "t" if attribute.value == "s" => {
+                    shared = true;
+                    "inlineStr"
+                }
+                _ => attribute.value,
+            };
+            let _ = write!(out, " {}=\"{value}\"", attribute.name);
+        }
+        out.push_str(end);
+        if !shared || end == "/>" {
+            return Ok(after);
+        }
+        let index = after
+            .strip_prefix("<v>")
+            .and_then(|rest| rest.split_once("</v>"));
+        let string = index.and_then(|(index, after)| {
+            let string = self.strings.get(index.parse::<usize>().ok()?)?;
+            Some((string, after))
+        });
+        let (string, after) =
+            string.ok_or_else(|| CannotEdit::damaged(part, "a cell without its string"))?;
+        out.push_str("<is>");
+        out.push_str(string);
+        out.push_str("</is>");
+        Ok(after)
     }
 
     fn styled(&self, tag: &str, name: &str) -> String {
@@ -226,10 +256,20 @@ impl Graft<'_> {
     }
 }
 
-fn replace(splices: &mut Splices, raw: &str, at: std::ops::Range<usize>, tag: String) {
-    if tag != raw {
-        splices.replace(at, tag);
+/// How long the tag is that a text begins with; an attribute may hold the
+/// sign that ends one.
+fn end_of_tag(text: &str) -> Option<usize> {
+    let mut quote = None;
+    for at in memchr::memchr3_iter(b'>', b'"', b'\'', text.as_bytes()) {
+        let found = text.as_bytes().get(at);
+        match quote {
+            None if found == Some(&b'>') => return Some(at + 1),
+            None => quote = found,
+            Some(_) if quote == found => quote = None,
+            Some(_) => {}
+        }
     }
+    None
 }
 
 /// Marks a sheet as the one selected.

@@ -129,27 +129,42 @@ pub(super) fn elements(
     text: &str,
     stretch: Range<usize>,
 ) -> Result<Vec<Element>, CannotEdit> {
+    let [elements, _] = two_levels(part, text, stretch)?;
+    Ok(elements)
+}
+
+/// The elements that stand directly in a stretch of a text, and those that
+/// stand directly in them.
+fn two_levels(
+    part: &str,
+    text: &str,
+    stretch: Range<usize>,
+) -> Result<[Vec<Element>; 2], CannotEdit> {
     let mut tokens = Tokens::new(part, text, stretch);
-    let mut found = Vec::new();
-    let mut open: Option<Range<usize>> = None;
+    let mut found = [Vec::new(), Vec::new()];
+    let mut open: [Option<Range<usize>>; 2] = [None, None];
     let mut depth = 0usize;
     while let Some(token) = tokens.next()? {
         match token.kind {
             Kind::Start => {
-                if depth == 0 {
-                    open = Some(token.at);
+                if let Some(open) = open.get_mut(depth) {
+                    *open = Some(token.at);
                 }
                 depth += 1;
             }
-            Kind::Empty if depth == 0 => found.push(Element {
-                tag: token.at.clone(),
-                inner: token.at.end..token.at.end,
-                at: token.at,
-            }),
+            Kind::Empty => {
+                if let Some(found) = found.get_mut(depth) {
+                    found.push(Element {
+                        tag: token.at.clone(),
+                        inner: token.at.end..token.at.end,
+                        at: token.at,
+                    });
+                }
+            }
             Kind::End => {
                 depth = depth.saturating_sub(1);
-                if depth == 0
-                    && let Some(tag) = open.take()
+                if let Some(found) = found.get_mut(depth)
+                    && let Some(tag) = open.get_mut(depth).and_then(Option::take)
                 {
                     found.push(Element {
                         at: tag.start..token.at.end,
@@ -158,10 +173,10 @@ pub(super) fn elements(
                     });
                 }
             }
-            _ => {}
+            Kind::Other => {}
         }
     }
-    if open.is_some() {
+    if open.iter().any(Option::is_some) {
         return Err(CannotEdit::damaged(part, "an element is not closed"));
     }
     Ok(found)
@@ -178,10 +193,11 @@ pub(super) struct Document {
 
 impl Document {
     pub fn new(part: &str, text: String) -> Result<Self, CannotEdit> {
-        let whole = elements(part, &text, 0..text.len())?;
+        let [whole, mut children] = two_levels(part, &text, 0..text.len())?;
         let root = whole.into_iter().next();
         let root = root.ok_or_else(|| CannotEdit::damaged(part, "no element"))?;
-        let children = elements(part, &text, root.inner.clone())?;
+        // What stands behind the root is none of its own.
+        children.retain(|child| child.at.end <= root.inner.end);
         Ok(Self {
             part: part.to_owned(),
             text,
