@@ -22,9 +22,11 @@ pub(super) fn write(
     workbooks: bool,
 ) -> Result<(), ReportError> {
     let rules = declared();
-    let findings: Vec<Record> = jobs.iter().flat_map(|job| job.findings.clone()).collect();
+    let findings: Vec<&Record> = jobs.iter().flat_map(|job| &job.findings).collect();
     for format in Format::ALL {
-        out.write(format.file(), &format.bytes(&findings, &rules, unread)?)?;
+        out.write_with(format.file(), |out| {
+            format.write(out, &findings, &rules, unread)
+        })?;
     }
     let units: Vec<&UnitFact> = jobs.iter().flat_map(|job| &job.facts.units).collect();
     let systems: Vec<&SystemFact> = jobs.iter().flat_map(|job| &job.facts.systems).collect();

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::File;
-use std::io::{self, Write};
+use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
@@ -216,6 +216,18 @@ impl OutputFolder {
     /// # Errors
     /// What the file system says; nothing is left half-written.
     pub fn write(&self, relative: &str, bytes: &[u8]) -> io::Result<()> {
+        self.write_with(relative, |out| out.write_all(bytes))
+    }
+
+    /// The same, of an output that is too large to be held whole.
+    ///
+    /// # Errors
+    /// What the file system says, or `fill`; nothing is left half-written.
+    pub fn write_with<E: From<io::Error>>(
+        &self,
+        relative: &str,
+        fill: impl FnOnce(&mut dyn Write) -> Result<(), E>,
+    ) -> Result<(), E> {
         let path = self.root.join(relative);
         let folder = path.parent().unwrap_or(&self.root);
         self.stay_inside(folder)?;
@@ -223,9 +235,16 @@ impl OutputFolder {
         let mut file = tempfile::Builder::new()
             .prefix(UNFINISHED)
             .tempfile_in(folder)?;
-        file.write_all(bytes)?;
-        file.flush()?;
-        let hash = hash(bytes);
+        let hash = {
+            let out = BufWriter::with_capacity(64 << 10, file.as_file_mut());
+            let mut out = Hashing {
+                out,
+                hash: Sha256::new(),
+            };
+            fill(&mut out)?;
+            out.flush()?;
+            hex(&out.hash.finalize())
+        };
         self.announce(relative, &hash)?;
         file.persist(&path).map_err(|error| error.error)?;
         widen_permissions(&path)?;
@@ -407,10 +426,29 @@ fn widen_permissions(_: &Path) -> io::Result<()> {
 }
 
 pub(super) fn hash(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    hex(&Sha256::digest(bytes))
+}
+
+pub(super) fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Hashes what goes through it.
+struct Hashing<W> {
+    out: W,
+    hash: Sha256,
+}
+
+impl<W: Write> Write for Hashing<W> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let written = self.out.write(bytes)?;
+        self.hash.update(bytes.get(..written).unwrap_or_default());
+        Ok(written)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.out.flush()
+    }
 }
 
 /// A panic in another job must not take this one's output along.

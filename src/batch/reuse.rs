@@ -5,7 +5,7 @@
 //! A hash stands for everything that its outputs depend on.
 
 use super::held::Held;
-use super::outputs::OutputFolder;
+use super::outputs::{OutputFolder, hex};
 use super::plan::Cluster;
 use super::run::Options;
 use crate::intake::schema::Schemas;
@@ -177,10 +177,6 @@ fn settings(options: &Options) -> String {
         "{PROGRAM}\n{job_per:?}\n{as_of}\n{practice:?}\n{workbooks}\n{prices:?}\n{drawings:?}\n{review:?}\n{headings}"
     );
     hex(&Sha256::digest(all.as_bytes()))
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 fn real(path: &Path) -> std::path::PathBuf {

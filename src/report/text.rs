@@ -92,34 +92,31 @@ impl<W: Write> FindingsCsv<W> {
         })
     }
 
-    pub fn add(&mut self, findings: &[Record]) -> Result<(), ReportError> {
-        for finding in findings {
-            record(
-                &mut self.writer,
-                &[
-                    &finding.job,
-                    &finding.file,
-                    &finding.sheet,
-                    &finding.cell,
-                    &finding.subject,
-                    &finding.rule,
-                    finding.severity.name(),
-                    &finding.message,
-                    &finding.found,
-                    &finding.limit,
-                    &finding.remedy,
-                    &finding.source,
-                    &finding.id,
-                    &finding.dwelling,
-                    &finding.dwelling_type,
-                    &finding.accepted_by,
-                    &finding.accepted_reason,
-                    &finding.accepted_until,
-                    &finding.since,
-                ],
-            )?;
-        }
-        Ok(())
+    pub fn one(&mut self, finding: &Record) -> Result<(), ReportError> {
+        record(
+            &mut self.writer,
+            &[
+                &finding.job,
+                &finding.file,
+                &finding.sheet,
+                &finding.cell,
+                &finding.subject,
+                &finding.rule,
+                finding.severity.name(),
+                &finding.message,
+                &finding.found,
+                &finding.limit,
+                &finding.remedy,
+                &finding.source,
+                &finding.id,
+                &finding.dwelling,
+                &finding.dwelling_type,
+                &finding.accepted_by,
+                &finding.accepted_reason,
+                &finding.accepted_until,
+                &finding.since,
+            ],
+        )
     }
 
     pub fn finish(mut self) -> Result<(), ReportError> {

@@ -3,12 +3,15 @@
 //!
 //!     cargo run --release --features bench --bin bench -- [speed|memory|growth|all] [JOBS]
 //!     cargo run --release --features bench --bin bench -- generate FOLDER JOBS
+//!     cargo run --release --features bench --bin bench -- damage SECONDS SEED
 //!
 //! A plain program and no `cargo bench` target: that would build the data
 //! frame library a second time, with the features of the tests.
 
 mod by_hand;
 mod cases;
+#[path = "../fuzz/damage.rs"]
+mod damage;
 mod floor;
 mod generate;
 
@@ -44,6 +47,11 @@ fn main() -> Outcome<()> {
             &Path::new(folder).join("csv"),
             jobs.parse()?,
         )?);
+    }
+    // Damaged inputs at full speed; the tests have some seconds of it.
+    if let ("damage", [_, seconds, seed]) = (word, args.as_slice()) {
+        println!("{:?}", damage::look(seconds.parse()?, seed.parse()?));
+        return Ok(());
     }
     let jobs = args.get(1).map_or(Ok(2_000), |jobs| jobs.parse())?;
     heading(jobs);

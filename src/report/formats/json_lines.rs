@@ -2,18 +2,18 @@
 
 use crate::report::ReportError;
 use crate::report::record::Record;
+use std::io::Write;
 
 /// UTF-8, each line ended by `\n`.
 ///
 /// # Errors
-/// None but those of the library.
-pub fn write(findings: &[Record]) -> Result<Vec<u8>, ReportError> {
-    let mut bytes = Vec::new();
+/// Where `out` cannot be written to.
+pub fn write(out: &mut dyn Write, findings: &[&Record]) -> Result<(), ReportError> {
     for finding in findings {
-        serde_json::to_writer(&mut bytes, finding)?;
-        bytes.push(b'\n');
+        serde_json::to_writer(&mut *out, finding)?;
+        out.write_all(b"\n")?;
     }
-    Ok(bytes)
+    Ok(())
 }
 
 /// The findings of such a file; empty lines are passed over.

@@ -17,6 +17,7 @@ pub use sarif::{About, SarifView, write as sarif};
 use super::record::Record;
 use super::text::FindingsCsv;
 use super::{ReportError, batch::UnreadFile};
+use std::io::Write;
 
 /// A format of the findings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -40,31 +41,33 @@ impl Format {
         }
     }
 
-    /// The bytes of that file.
+    /// Writes that file, from findings in the order of the batch.
     ///
     /// # Errors
-    /// None but those of the libraries.
-    pub fn bytes(
+    /// Where `out` cannot be written to.
+    pub fn write(
         self,
-        findings: &[Record],
+        out: &mut dyn Write,
+        findings: &[&Record],
         rules: &[About],
         unread: &[UnreadFile],
-    ) -> Result<Vec<u8>, ReportError> {
+    ) -> Result<(), ReportError> {
         match self {
             Self::Csv => {
-                let mut bytes = Vec::new();
-                let mut csv = FindingsCsv::new(&mut bytes)?;
-                csv.add(findings)?;
-                csv.finish()?;
-                Ok(bytes)
+                let mut csv = FindingsCsv::new(out)?;
+                findings.iter().try_for_each(|finding| csv.one(finding))?;
+                csv.finish()
             }
-            Self::JsonLines => json_lines(findings),
-            Self::Sarif => sarif(&SarifView {
-                findings,
-                rules,
-                unread,
-            }),
-            Self::Parquet => parquet(findings_frame(findings)?),
+            Self::JsonLines => json_lines(out, findings),
+            Self::Sarif => sarif(
+                out,
+                &SarifView {
+                    findings,
+                    rules,
+                    unread,
+                },
+            ),
+            Self::Parquet => Ok(out.write_all(&parquet(findings_frame(findings)?)?)?),
         }
     }
 }

@@ -6,16 +6,18 @@ use crate::report::ReportError;
 use crate::report::record::Record;
 use polars::prelude::*;
 use polars_io::prelude::{ParquetReader, ParquetWriter};
+use std::borrow::Borrow;
 use std::io::Cursor;
 
 /// The findings as a frame, one row a finding, in the order given.
 ///
 /// # Errors
 /// None but those of the libraries.
-pub fn findings(findings: &[Record]) -> Result<DataFrame, ReportError> {
-    fn texts(findings: &[Record], pick: fn(&Record) -> &str) -> Vec<&str> {
-        findings.iter().map(pick).collect()
+pub fn findings<R: Borrow<Record>>(findings: &[R]) -> Result<DataFrame, ReportError> {
+    fn texts<'r>(findings: &[&'r Record], pick: Pick) -> Vec<&'r str> {
+        findings.iter().map(|finding| pick(finding)).collect()
     }
+    let findings: Vec<&Record> = findings.iter().map(Borrow::borrow).collect();
     let json = |list: Result<Vec<String>, serde_json::Error>| list;
     let related = json(
         findings
@@ -31,14 +33,14 @@ pub fn findings(findings: &[Record]) -> Result<DataFrame, ReportError> {
     )?;
     let mut columns: Vec<Column> = TEXTS
         .iter()
-        .map(|(name, pick)| Column::new((*name).into(), texts(findings, *pick)))
+        .map(|(name, pick)| Column::new((*name).into(), texts(&findings, *pick)))
         .collect();
     columns.push(Column::new("related".into(), related));
     columns.push(Column::new("changes".into(), changes));
     columns.extend(
         LATER
             .iter()
-            .map(|(name, pick)| Column::new((*name).into(), texts(findings, *pick))),
+            .map(|(name, pick)| Column::new((*name).into(), texts(&findings, *pick))),
     );
     Ok(DataFrame::new(findings.len(), columns)?)
 }

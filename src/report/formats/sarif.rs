@@ -9,8 +9,9 @@ use crate::findings::Severity;
 use crate::report::ReportError;
 use crate::report::batch::UnreadFile;
 use crate::report::record::{Edit, NEW, Record, Spot};
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use std::collections::HashMap;
+use std::io::Write;
 
 const SCHEMA: &str =
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json";
@@ -29,7 +30,7 @@ pub struct About {
 
 /// What the file is made from.
 pub struct SarifView<'a> {
-    pub findings: &'a [Record],
+    pub findings: &'a [&'a Record],
     pub rules: &'a [About],
     pub unread: &'a [UnreadFile],
 }
@@ -47,7 +48,24 @@ struct Log<'a> {
 struct RunOf<'a> {
     tool: Tool,
     invocations: [Invocation<'a>; 1],
-    results: Vec<ResultOf<'a>>,
+    results: Results<'a>,
+}
+
+/// Made one by one while they are written: a season's findings, spelled out
+/// for this format, would be many times what they are.
+struct Results<'a> {
+    view: &'a SarifView<'a>,
+    index: HashMap<&'a str, usize>,
+    any_accepted: bool,
+}
+
+impl Serialize for Results<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.view.findings.iter().map(|finding| {
+            let rule = self.index.get(finding.rule.as_str()).copied();
+            result(finding, rule, self.any_accepted)
+        }))
+    }
 }
 
 #[derive(Serialize)]
@@ -204,8 +222,8 @@ struct Properties<'a> {
 /// The findings as one SARIF log.
 ///
 /// # Errors
-/// None but those of the library.
-pub fn write(view: &SarifView) -> Result<Vec<u8>, ReportError> {
+/// Where `out` cannot be written to.
+pub fn write(out: &mut dyn Write, view: &SarifView) -> Result<(), ReportError> {
     let index: HashMap<&str, usize> = view
         .rules
         .iter()
@@ -225,19 +243,15 @@ pub fn write(view: &SarifView) -> Result<Vec<u8>, ReportError> {
                 },
             },
             invocations: [invocation(view.unread)],
-            results: view
-                .findings
-                .iter()
-                .map(|finding| {
-                    let rule = index.get(finding.rule.as_str()).copied();
-                    result(finding, rule, any_accepted)
-                })
-                .collect(),
+            results: Results {
+                view,
+                index,
+                any_accepted,
+            },
         }],
     };
-    let mut bytes = serde_json::to_vec_pretty(&log)?;
-    bytes.push(b'\n');
-    Ok(bytes)
+    serde_json::to_writer_pretty(&mut *out, &log)?;
+    Ok(out.write_all(b"\n")?)
 }
 
 fn level(severity: Severity) -> &'static str {

@@ -74,28 +74,35 @@ const RULES: [About; 1] = [About {
     leaves: "Nothing.",
 }];
 
+fn bytes(format: Format, findings: &[Record], unread: &[UnreadFile]) -> Vec<u8> {
+    let mut out = Vec::new();
+    let findings: Vec<&Record> = findings.iter().collect();
+    format.write(&mut out, &findings, &RULES, unread).unwrap();
+    out
+}
+
 fn sarif_of(findings: &[Record]) -> Value {
     let unread = [UnreadFile {
         path: "larch/old.xls".into(),
         why: "The file asks for a password.".into(),
     }];
-    serde_json::from_slice(&Format::Sarif.bytes(findings, &RULES, &unread).unwrap()).unwrap()
+    serde_json::from_slice(&bytes(Format::Sarif, findings, &unread)).unwrap()
 }
 
 #[test]
 fn parquet_and_json_lines_give_back_what_was_written() {
     let findings = some();
-    let lines = Format::JsonLines.bytes(&findings, &RULES, &[]).unwrap();
+    let lines = bytes(Format::JsonLines, &findings, &[]);
     assert_eq!(read_json_lines(&lines).unwrap(), findings);
-    let bytes = Format::Parquet.bytes(&findings, &RULES, &[]).unwrap();
-    let frame = read_parquet(&bytes).unwrap();
+    let packed = bytes(Format::Parquet, &findings, &[]);
+    let frame = read_parquet(&packed).unwrap();
     assert_eq!(findings_of_frame(&frame).unwrap(), findings);
     assert_eq!(
-        bytes,
-        Format::Parquet.bytes(&findings, &RULES, &[]).unwrap(),
+        packed,
+        bytes(Format::Parquet, &findings, &[]),
         "no date of writing"
     );
-    let none = Format::Parquet.bytes(&[], &RULES, &[]).unwrap();
+    let none = bytes(Format::Parquet, &[], &[]);
     assert!(
         findings_of_frame(&read_parquet(&none).unwrap())
             .unwrap()

@@ -265,7 +265,9 @@ fn csv_has_the_columns_in_their_order() {
     let audit = house_audit(&schedule);
     let mut out = Vec::new();
     let mut csv = FindingsCsv::new(&mut out).unwrap();
-    csv.add(&records(&schedule, "Larch Hill", &audit)).unwrap();
+    for record in &records(&schedule, "Larch Hill", &audit) {
+        csv.one(record).unwrap();
+    }
     csv.finish().unwrap();
     let text = String::from_utf8(out).unwrap();
     let mut lines = text.lines();
