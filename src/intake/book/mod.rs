@@ -122,13 +122,36 @@ impl Book {
             return Err(Refusal::Empty);
         }
         let mut budget = sheet::Budget::new(limits);
-        match sniff::container(&bytes) {
+        let mut book = match sniff::container(&bytes) {
             sniff::Container::Text => text::read(name, bytes, &mut budget),
             sniff::Container::Foreign(foreign) => Err(Refusal::Foreign(foreign)),
             sniff::Container::Zip => Self::from_package(bytes, &mut budget),
             sniff::Container::Ole => {
                 ole::check_xls(&bytes, &budget)?;
                 dense::read_xls(bytes, &mut budget)
+            }
+        }?;
+        book.tell_sheets_apart();
+        Ok(book)
+    }
+
+    /// A cell is named by its sheet: in a damaged workbook two sheets may have
+    /// one name, and the later gets another.
+    fn tell_sheets_apart(&mut self) {
+        let mut taken = std::collections::BTreeSet::new();
+        for sheet in &mut self.sheets {
+            let Some(name) = sheet.name.as_mut() else {
+                continue;
+            };
+            let (own, mut count) = (name.clone(), 1);
+            while !taken.insert(name.clone()) {
+                count += 1;
+                *name = format!("{own} ({count})");
+            }
+            if count > 1 {
+                self.notes.push(format!(
+                    "More than one sheet is named “{own}”; a later one is called “{name}” here."
+                ));
             }
         }
     }

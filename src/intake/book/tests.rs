@@ -283,6 +283,33 @@ fn dates_of_1904_show_as_they_were_typed() {
 }
 
 #[test]
+fn sheets_of_one_name_are_told_apart() {
+    let twice = WORKBOOK.replace(
+        "</sheets>",
+        r#"<sheet name="S" sheetId="2" r:id="r1"/><sheet name="S (2)" sheetId="3" r:id="r1"/></sheets>"#,
+    );
+    let bytes = zip_of(&[
+        ("[Content_Types].xml", b"<Types/>"),
+        ("xl/workbook.xml", twice.as_bytes()),
+        ("xl/_rels/workbook.xml.rels", RELATIONS.as_bytes()),
+        (
+            "xl/worksheets/sheet1.xml",
+            br#"<worksheet><sheetData><row r="1"><c r="A1"><v>1</v></c></row></sheetData></worksheet>"#,
+        ),
+    ]);
+    let book = open("w.xlsx", &bytes).expect("a workbook");
+    let names: Vec<_> = book.sheets.iter().flat_map(|s| s.name.clone()).collect();
+    assert_eq!(names, ["S", "S (2)", "S (2) (2)"]);
+    let told = |note: &&String| note.contains("named “S”");
+    assert_eq!(
+        book.notes.iter().filter(told).count(),
+        1,
+        "{:?}",
+        book.notes
+    );
+}
+
+#[test]
 fn content_decides_and_not_the_name() {
     for name in ["job.xls", "job.csv", "job.ods", "job"] {
         assert_eq!(open(name, &schedule()).map(|b| b.format), Ok(Format::Xlsx));
