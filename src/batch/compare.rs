@@ -4,6 +4,7 @@ use super::discover::MANIFEST;
 use super::outputs::Stale;
 use super::outputs::{NotOurs, OutputFolder};
 use super::run::{BatchError, Options, Review, audit};
+use crate::intake::schema::Schemas;
 use crate::practice::Practice;
 use crate::report::ReportError;
 use crate::report::compare::{self, Comparison, JobState, Side};
@@ -56,6 +57,7 @@ pub fn compare_audits(options: &CompareOptions) -> Result<Compared, BatchError> 
                 out: folder.path().join("audited"),
                 force: false,
                 job_per: None,
+                schemas: Schemas::shared(),
                 as_of: options.as_of,
                 workbooks: true,
                 drawings: crate::report::drawing::Drawings::Findings,

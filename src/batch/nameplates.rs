@@ -18,7 +18,10 @@ const HEADING_ROWS: usize = 40;
 /// # Errors
 /// A sentence: the file cannot be read, has no such table, or names one model
 /// twice with different values.
-pub fn read_nameplates(path: &Path) -> Result<(Nameplates, Vec<String>), String> {
+pub fn read_nameplates(
+    path: &Path,
+    schemas: &Schemas,
+) -> Result<(Nameplates, Vec<String>), String> {
     let shown = path.file_name().map_or_else(
         || path.display().to_string(),
         |name| name.to_string_lossy().into_owned(),
@@ -26,7 +29,7 @@ pub fn read_nameplates(path: &Path) -> Result<(Nameplates, Vec<String>), String>
     let fault = |says: String| format!("{}: {says}", path.display());
     let book = Book::open(path, &Limits::default()).map_err(|error| fault(error.to_string()))?;
     let found = book.sheets.iter().find_map(|sheet| {
-        let (head, tagged) = headings(sheet)?;
+        let (head, tagged) = headings(sheet, schemas)?;
         Some((sheet, head, tagged))
     });
     let Some((sheet, head, tagged)) = found else {
@@ -39,7 +42,7 @@ pub fn read_nameplates(path: &Path) -> Result<(Nameplates, Vec<String>), String>
     let csv = as_equipment(sheet, head, tagged);
     let book = Book::from_bytes("nameplates.csv", csv, &Limits::default())
         .map_err(|error| fault(error.to_string()))?;
-    let recognised = recognise::recognise(&book, Schemas::current());
+    let recognised = recognise::recognise(&book, schemas);
     let file = ReadFile::recognised(shown.clone(), 0, book, recognised);
     let schedule = draft(&[(&file, RowChoice::All)], Hints { stem: "nameplates" }).build();
     let place = match sheet.name.as_deref() {
@@ -60,7 +63,7 @@ pub fn read_nameplates(path: &Path) -> Result<(Nameplates, Vec<String>), String>
 }
 
 /// Index of the row of headings, and whether it has one for tags.
-fn headings(sheet: &Sheet) -> Option<(u32, bool)> {
+fn headings(sheet: &Sheet, schemas: &Schemas) -> Option<(u32, bool)> {
     const VALUES: [FieldName; 6] = [
         FieldName::UnitMca,
         FieldName::UnitMop,
@@ -69,7 +72,6 @@ fn headings(sheet: &Sheet) -> Option<(u32, bool)> {
         FieldName::UnitVolts,
         FieldName::UnitCapacity,
     ];
-    let schemas = Schemas::current();
     sheet.rows().take(HEADING_ROWS).find_map(|row| {
         let fields: Vec<FieldName> = row
             .cells()

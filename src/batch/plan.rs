@@ -33,6 +33,7 @@ pub(super) struct PlannedFile {
     /// Of its bytes, taken before they were read.
     pub hash: String,
     known: Known,
+    schemas: Arc<Schemas>,
 }
 
 /// What is kept of a file between planning and auditing.
@@ -53,7 +54,7 @@ impl PlannedFile {
         match &self.known {
             Known::Whole(read) => Ok(Arc::clone(read)),
             Known::Tables(bytes, tables) => {
-                read_with(&self.candidate, Some((*bytes, tables))).map(Arc::new)
+                read_with(&self.candidate, Some((*bytes, tables)), &self.schemas).map(Arc::new)
             }
         }
     }
@@ -83,13 +84,14 @@ pub(super) struct Plan {
 /// # Errors
 /// A sentence, also where a reader of ours or of a library panics: that is
 /// this file's fault alone.
-fn read_file(candidate: &Candidate) -> Result<ReadFile, String> {
-    read_with(candidate, None)
+fn read_file(candidate: &Candidate, schemas: &Schemas) -> Result<ReadFile, String> {
+    read_with(candidate, None, schemas)
 }
 
 fn read_with(
     candidate: &Candidate,
     known: Option<(u64, &Vec<FoundTable>)>,
+    schemas: &Schemas,
 ) -> Result<ReadFile, String> {
     catch_unwind(AssertUnwindSafe(|| {
         let bytes = std::fs::metadata(&candidate.path).map_or(0, |meta| meta.len());
@@ -100,7 +102,7 @@ fn read_with(
             let tables = tables.clone();
             return Ok(ReadFile::new(candidate.relative.clone(), bytes, book, tables));
         }
-        let found = recognise::recognise(&book, Schemas::current());
+        let found = recognise::recognise(&book, schemas);
         Ok(ReadFile::recognised(candidate.relative.clone(), bytes, book, found))
     }))
     .unwrap_or_else(|_| {
@@ -109,7 +111,12 @@ fn read_with(
 }
 
 /// Reads all candidates and groups them into jobs.
-pub(super) fn plan(found: Discovery, per: JobPer, each: &(dyn Fn() + Sync)) -> Plan {
+pub(super) fn plan(
+    found: Discovery,
+    per: JobPer,
+    schemas: &Arc<Schemas>,
+    each: &(dyn Fn() + Sync),
+) -> Plan {
     let mut plan = Plan {
         clusters: Vec::new(),
         unread: found.unread,
@@ -124,7 +131,7 @@ pub(super) fn plan(found: Discovery, per: JobPer, each: &(dyn Fn() + Sync)) -> P
     let kept = AtomicU64::new(0);
     let planned: Vec<_> = folders
         .into_par_iter()
-        .map(|folder| plan_folder(folder, per, &kept, each))
+        .map(|folder| plan_folder(folder, per, schemas, &kept, each))
         .collect();
     for (clusters, unread) in planned {
         plan.clusters.extend(clusters);
@@ -140,6 +147,7 @@ type Planned = (Vec<Cluster>, Vec<(String, String)>);
 fn plan_folder(
     folder: Vec<Candidate>,
     per: JobPer,
+    schemas: &Arc<Schemas>,
     kept: &AtomicU64,
     each: &(dyn Fn() + Sync),
 ) -> Planned {
@@ -149,7 +157,7 @@ fn plan_folder(
             // First the hash: a file that changes meanwhile then has another
             // one the next time.
             let hash = hash_of(&candidate.path);
-            let read = read_file(&candidate);
+            let read = read_file(&candidate, schemas);
             each();
             ((candidate, hash), read)
         })
@@ -178,7 +186,8 @@ fn plan_folder(
     }
     let bytes: u64 = files.iter().map(|file| file.bytes).sum();
     let keep = kept.fetch_add(bytes, Ordering::Relaxed) + bytes <= KEPT_BYTES;
-    (clusters(candidates, files, jobs, keep), unread)
+    let clusters = clusters(candidates, files, jobs, keep, schemas);
+    (clusters, unread)
 }
 
 /// Empty where the file cannot be read, or is none that is read: its reader
@@ -217,6 +226,7 @@ fn clusters(
     files: Vec<ReadFile>,
     jobs: Vec<JobGroup>,
     keep: bool,
+    schemas: &Arc<Schemas>,
 ) -> Vec<Cluster> {
     // Each file belongs to the set of the first job that takes it.
     let mut set_of: Vec<usize> = (0..files.len()).collect();
@@ -260,6 +270,7 @@ fn clusters(
             candidate,
             hash,
             known,
+            schemas: Arc::clone(schemas),
         });
     }
     for mut job in jobs {

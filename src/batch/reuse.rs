@@ -8,7 +8,6 @@ use super::held::Held;
 use super::outputs::{OutputFolder, hex};
 use super::plan::Cluster;
 use super::run::Options;
-use crate::intake::schema::Schemas;
 use crate::report::facts::JobResult;
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
@@ -165,6 +164,7 @@ fn settings(options: &Options) -> String {
         // Its practice stands below.
         profile: _,
         job_per,
+        schemas,
         as_of,
         practice,
         workbooks,
@@ -172,7 +172,7 @@ fn settings(options: &Options) -> String {
         drawings,
         review,
     } = options;
-    let headings = Schemas::current().user_headings();
+    let headings = schemas.user_headings();
     let all = format!(
         "{PROGRAM}\n{job_per:?}\n{as_of}\n{practice:?}\n{workbooks}\n{prices:?}\n{drawings:?}\n{review:?}\n{headings}"
     );

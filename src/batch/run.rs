@@ -14,6 +14,7 @@ use crate::findings::{Acceptance, Audit, Dwellings, Reported, RuleTally, Severit
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
+use crate::intake::schema::Schemas;
 use crate::practice::{Nameplates, Practice};
 use crate::proposal::{self, Proposal};
 use crate::report::batch::{JobRow, UnreadFile};
@@ -43,6 +44,8 @@ pub struct Options {
     pub out: PathBuf,
     pub force: bool,
     pub job_per: Option<JobPer>,
+    /// Headings and the fields that they mean, the user's own among them.
+    pub schemas: Arc<Schemas>,
     /// The only clock.
     pub as_of: Date,
     pub practice: Practice,
@@ -233,7 +236,8 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
     }
     bar.set_message("files read");
     bar.set_length(found.candidates.len() as u64);
-    let plan = plan(found, options.job_per.unwrap_or_default(), &|| bar.inc(1));
+    let per = options.job_per.unwrap_or_default();
+    let plan = plan(found, per, &options.schemas, &|| bar.inc(1));
 
     let names = JobNames::new(&plan.clusters);
     bar.set_message("jobs audited");

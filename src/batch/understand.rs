@@ -5,6 +5,7 @@ use super::plan::plan;
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::found::{FormEntry, FoundTable};
 use crate::intake::job::JobPer;
+use crate::intake::schema::Schemas;
 use crate::schedule::{RowNumber, SourceTable};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -66,8 +67,8 @@ pub struct FormReading {
 }
 
 /// Reads and recognises, and audits nothing.
-pub fn understand(paths: &[PathBuf], per: Option<JobPer>) -> Understood {
-    let plan = plan(discover(paths), per.unwrap_or_default(), &|| {});
+pub fn understand(paths: &[PathBuf], per: Option<JobPer>, schemas: &Arc<Schemas>) -> Understood {
+    let plan = plan(discover(paths), per.unwrap_or_default(), schemas, &|| {});
     let mut understood = Understood {
         unread: plan.unread,
         others: plan.others,
@@ -112,9 +113,8 @@ pub fn understand(paths: &[PathBuf], per: Option<JobPer>) -> Understood {
 /// All rows of the file, whatever jobs they belong to.
 fn reading(file: &ReadFile) -> FileReading {
     let whole = draft(&[(file, RowChoice::All)], Hints::default());
-    // Sheets beside the main one of a gathered table have no columns.
     let mut tables = whole.sources.tables;
-    tables.retain(|table| !table.columns.is_empty());
+    tables.retain(|table| table.part_of.is_none());
     FileReading {
         path: file.path.clone(),
         format: file.book.format.name().to_owned(),

@@ -174,10 +174,13 @@ pub(super) fn run(args: &Args) -> u8 {
             return USAGE;
         }
     };
-    if let Err(sentence) = headings::apply(args.headings.as_deref()) {
-        eprintln!("ampledger: {sentence}");
-        return USAGE;
-    }
+    let schemas = match headings::schemas(args.headings.as_deref()) {
+        Ok(schemas) => schemas,
+        Err(sentence) => {
+            eprintln!("ampledger: {sentence}");
+            return USAGE;
+        }
+    };
     let prices = match prices(args.prices.as_deref()) {
         Ok(prices) => prices,
         Err(sentence) => {
@@ -186,7 +189,7 @@ pub(super) fn run(args: &Args) -> u8 {
         }
     };
     if let Some(path) = &args.nameplates {
-        match batch::read_nameplates(path) {
+        match batch::read_nameplates(path, &schemas) {
             Ok((nameplates, notes)) => {
                 practice.nameplates = nameplates;
                 for note in notes {
@@ -217,6 +220,7 @@ pub(super) fn run(args: &Args) -> u8 {
         out: out.clone(),
         force: args.force,
         job_per: args.job_per.map(JobPer::from),
+        schemas,
         as_of: args.as_of.unwrap_or_else(|| jiff::Zoned::now().date()),
         practice,
         profile: profile.and_then(Result::ok).unwrap_or_default(),

@@ -5,22 +5,22 @@ use crate::intake::schema::Schemas;
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::path::Path;
+use std::sync::Arc;
 
-/// Uses the headings of a file for this run.
+/// What the program knows of headings, with those of a file.
 ///
 /// # Errors
 /// A sentence with file and line.
-pub(super) fn apply(path: Option<&Path>) -> Result<(), String> {
+pub(super) fn schemas(path: Option<&Path>) -> Result<Arc<Schemas>, String> {
     let Some(path) = path else {
-        return Ok(());
+        return Ok(Schemas::shared());
     };
     let shown = path.display();
     let text = std::fs::read_to_string(path).map_err(|error| format!("{shown}: {error}"))?;
-    let schemas = Schemas::embedded()
+    Schemas::embedded()
         .with_headings(&text)
-        .map_err(|fault| format!("{shown}: {fault}"))?;
-    Schemas::choose(schemas);
-    Ok(())
+        .map(Arc::new)
+        .map_err(|fault| format!("{shown}: {fault}"))
 }
 
 /// The headings that were not recognised, for a person to map.

@@ -45,12 +45,17 @@ pub struct Args {
 }
 
 pub(super) fn run(args: &Args) -> u8 {
-    if let Err(sentence) = headings::apply(args.headings.as_deref()) {
-        eprintln!("ampledger: {sentence}");
-        return USAGE;
-    }
+    let schemas = match headings::schemas(args.headings.as_deref()) {
+        Ok(schemas) => schemas,
+        Err(sentence) => {
+            eprintln!("ampledger: {sentence}");
+            return USAGE;
+        }
+    };
     let job_per = args.job_per.map(JobPer::from);
-    let understood = with_threads(args.threads, || batch::understand(&args.paths, job_per));
+    let understood = with_threads(args.threads, || {
+        batch::understand(&args.paths, job_per, &schemas)
+    });
     if args.json {
         match serde_json::to_string_pretty(&tables(&understood)) {
             Ok(text) => print(&format!("{text}\n")),
@@ -104,6 +109,10 @@ struct ColumnJson<'a> {
     heading: &'a str,
     field: Option<&'static str>,
     score: f64,
+    /// Of a column that is not recognised: the fields between which it was
+    /// not chosen, or the nearest known heading.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    nearest: Option<&'a str>,
     /// Fields that the column feeds besides the first.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     also: Vec<&'static str>,
@@ -150,6 +159,10 @@ fn tables(understood: &Understood) -> Vec<TableJson<'_>> {
                     .map(|column| ColumnJson {
                         column: column.column.to_string(),
                         heading: &column.heading,
+                        nearest: match column.fields.is_empty() {
+                            true => nearest(file, table, &column.heading),
+                            false => None,
+                        },
                         field: column.fields.first().map(|field| field.name()),
                         score: (column.score * 100.0).round() / 100.0,
                         also: column
@@ -173,6 +186,16 @@ fn tables(understood: &Understood) -> Vec<TableJson<'_>> {
         }
     }
     all
+}
+
+fn nearest<'a>(
+    file: &'a batch::FileReading,
+    table: &SourceTable,
+    heading: &str,
+) -> Option<&'a str> {
+    let mut unknown = file.unknown.iter();
+    let same = unknown.find(|u| u.heading == heading && u.sheet == table.sheet)?;
+    same.nearest.as_deref()
 }
 
 fn header_rows(table: &SourceTable) -> Vec<u32> {
@@ -224,7 +247,7 @@ fn write_file(out: &mut String, file: &batch::FileReading) -> std::fmt::Result {
     }
     for (at, table) in file.tables.iter().enumerate() {
         let form = file.forms.get(at).map_or(&[][..], Vec::as_slice);
-        write_table(out, table, form)?;
+        write_table(out, file, table, form)?;
     }
     for (sheet, reason) in &file.without {
         match sheet {
@@ -237,6 +260,7 @@ fn write_file(out: &mut String, file: &batch::FileReading) -> std::fmt::Result {
 
 fn write_table(
     out: &mut String,
+    file: &batch::FileReading,
     table: &SourceTable,
     form: &[batch::FormReading],
 ) -> std::fmt::Result {
@@ -277,9 +301,15 @@ fn write_table(
         let fields: Vec<&str> = column.fields.iter().map(|field| field.name()).collect();
         let heading: String = column.heading.chars().take(34).collect();
         if fields.is_empty() {
+            // Two fields within the margin are asked about, not chosen.
+            let asks = match nearest(file, table, &column.heading) {
+                Some(fields) if fields.contains(" or ") => format!(": is it {fields}?"),
+                Some(near) => format!("; nearest: {near}"),
+                None => String::new(),
+            };
             writeln!(
                 out,
-                "    {:>3}  {heading:<34}  not recognised",
+                "    {:>3}  {heading:<34}  not recognised{asks}",
                 column.column.to_string()
             )?;
         } else {

@@ -240,6 +240,7 @@ impl<'a> Bench<'a> {
                     kind: TableKind::JobFacts,
                     kinds: Vec::new(),
                     header: (RowIndex(0), RowIndex(0)),
+                    part_of: None,
                     columns: Vec::new(),
                     rows_taken: 0,
                     rows_left_out: Vec::new(),

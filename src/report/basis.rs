@@ -163,11 +163,16 @@ pub(super) fn read(sources: &Sources) -> Section {
             if table.hidden {
                 stands.push_str(" (hidden sheet)");
             }
-            stands.push_str(&format!(
-                ", {} taken, {} left out",
-                super::counted(table.rows_taken as usize, "row", "rows"),
-                table.rows_left_out.len()
-            ));
+            let gathered = table.part_of.map(|main| sources.tables.get(main as usize));
+            stands.push_str(&match gathered.flatten().map(|main| &main.sheet) {
+                Some(Some(main)) => format!(", told of in the table of {main}"),
+                Some(None) => ", told of in the table before".to_owned(),
+                None => format!(
+                    ", {} taken, {} left out",
+                    super::counted(table.rows_taken as usize, "row", "rows"),
+                    table.rows_left_out.len()
+                ),
+            });
             rows.push((file.path.clone(), stands, columns(&table.columns)));
         }
         if !any {

@@ -92,6 +92,7 @@ impl Fixture {
                 kind,
                 kinds: Vec::new(),
                 header: (RowIndex(0), RowIndex(0)),
+                part_of: None,
                 columns: Vec::new(),
                 rows_taken: 0,
                 rows_left_out: Vec::new(),

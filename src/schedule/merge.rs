@@ -85,7 +85,9 @@ pub(super) fn units(rows: Vec<Unit>, sources: &Sources, faults: &mut Vec<Fault>)
             }
             (Some(index), _) => {
                 let mut row = row;
-                if !nameplates_conflict(&units[index], &row) {
+                if !nameplates_conflict(&units[index], &row)
+                    && !units[index].is_of_another_type(&row)
+                {
                     row.repeats = Some(UnitId(index as u32));
                 }
                 // Not kept in `earlier`: the first of a table stands for all

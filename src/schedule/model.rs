@@ -82,6 +82,14 @@ pub struct Unit {
 }
 
 impl Unit {
+    /// Rows for two types of dwelling, of which no dwelling is named: the same
+    /// tag is another unit in each.
+    pub fn is_of_another_type(&self, other: &Self) -> bool {
+        let types = (self.dwelling_type.get(), other.dwelling_type.get());
+        let nameless = !self.dwelling.is_given() && !other.dwelling.is_given();
+        nameless && matches!(types, (Some(a), Some(b)) if a != b)
+    }
+
     pub fn new(tag: Located<Name>) -> Self {
         Self {
             tag,

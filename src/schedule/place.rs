@@ -224,6 +224,9 @@ pub struct SourceTable {
     pub kinds: Vec<TableKind>,
     /// Rows of the heading, first and last; equal for a one-row heading.
     pub header: (RowIndex, RowIndex),
+    /// The table, by its number, that cells of this sheet were gathered into:
+    /// then this is a place for them alone, without columns or rows.
+    pub part_of: Option<u32>,
     pub columns: Vec<ColumnMap>,
     pub rows_taken: u32,
     pub rows_left_out: Vec<RowLeftOut>,

@@ -90,6 +90,7 @@ pub fn audit(input: &Path, out: &Path, threads: usize, workbooks: bool) -> Outco
         out: out.to_owned(),
         force: false,
         job_per: None,
+        schemas: ampledger::intake::schema::Schemas::shared(),
         as_of: jiff::civil::date(2026, 1, 1),
         practice: Practice::default(),
         profile: String::new(),

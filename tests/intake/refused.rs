@@ -28,6 +28,12 @@ fn what_is_no_schedule_is_refused_in_a_sentence() {
             "It looks like a matrix of what goes with what, and is not audited.",
         ),
         ("refused/other_trades.xlsx", register),
+        ("refused/lists.xlsx", register),
+        (
+            "refused/early_workbook.xls",
+            "a workbook in a form of the early 1990s",
+        ),
+        ("refused/early_workbook.xls", export),
     ] {
         let at = said
             .find(file)
@@ -35,6 +41,8 @@ fn what_is_no_schedule_is_refused_in_a_sentence() {
         let rest: String = said[at..].lines().take(2).collect();
         assert!(rest.contains(sentence), "{file}: {rest}");
     }
+    let lists = ampledger(&["read", "refused/lists.xlsx", "--json"]).0;
+    assert_eq!(lists.trim(), "[]", "no sheet of lists is a schedule");
     assert!(!said.contains("lock"), "lock files are skipped in silence");
     assert_eq!(status, Some(3), "the rest is read all the same");
 }

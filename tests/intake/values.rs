@@ -1,7 +1,10 @@
 //! What single cells of the files become.
 
 use super::{ampledger, schedule, units};
+use ampledger::batch;
+use ampledger::intake::schema::Schemas;
 use ampledger::schedule::{Circuit, Fault, Field, NameplateAmps, Schedule, Unit};
+use std::sync::Arc;
 
 fn unit<'a>(schedule: &'a Schedule, tag: &str) -> &'a Unit {
     let mut units = schedule.units.iter();
@@ -392,4 +395,130 @@ fn the_length_of_a_home_run_is_its_circuits() {
         [85.0, 90.0, 40.0, 55.0],
         "of dittoed circuits the first"
     );
+}
+
+#[test]
+fn a_date_that_may_be_two_cables_stays_undecided() {
+    let schedule = schedule("damage/dates_undecided.xlsx");
+    let doubts: Vec<(&[String], Option<&str>)> = schedule
+        .faults
+        .iter()
+        .filter_map(|fault| match fault {
+            Fault::DateForWire {
+                readings, taken, ..
+            } => Some((readings.as_slice(), taken.as_deref())),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(doubts.len(), 2);
+    assert!(
+        doubts
+            .iter()
+            .any(|(readings, taken)| *readings == ["4/2", "2/4"] && taken.is_none())
+    );
+    assert!(
+        doubts
+            .iter()
+            .any(|(readings, taken)| *readings == ["1/6"] && *taken == Some("1/6"))
+    );
+    let first = &schedule.circuits[0];
+    assert!(matches!(first.conductor, Field::Unreadable(_)));
+    let said = audited("damage/dates_undecided.xlsx");
+    assert!(
+        said.contains("\u{201c}4/2\u{201d} or \u{201c}2/4\u{201d} may have been typed"),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_list_without_a_gap_is_none_of_the_table() {
+    let schedule = schedule("rows/list_no_gap.xlsx");
+    assert_eq!(
+        units_of(&schedule),
+        ["OU-1", "FC-1", "FC-2", "OU-2", "FC-3"]
+    );
+}
+
+#[test]
+fn a_word_where_a_door_would_stand_names_the_dwelling() {
+    let schedule = schedule("rows/sections_words.xlsx");
+    assert_eq!(
+        units(&schedule),
+        [
+            "12C OU-1",
+            "12C FC-1",
+            "PENTHOUSE OU-1",
+            "PENTHOUSE FC-1",
+            "LOBBY OU-2",
+            "LOBBY FC-9",
+        ]
+    );
+}
+
+#[test]
+fn a_slash_in_a_tag_is_asked_about() {
+    let (said, _) = ampledger(&["read", "rows/slash_tags.csv"]);
+    assert!(
+        said.contains("row 3: left out, its tag may be one unit or several"),
+        "{said}"
+    );
+    let said = audited("rows/slash_tags.csv");
+    for text in ["FC-11/12", "FC-1/2", "a slash may mean either"] {
+        assert!(said.contains(text), "{text}: {said}");
+    }
+}
+
+#[test]
+fn two_fields_that_are_as_likely_are_shown_and_not_chosen() {
+    let (said, _) = ampledger(&["read", "blind/two_candidates.csv"]);
+    assert!(
+        said.contains("not recognised: is it circuit.length or controller.length?"),
+        "{said}"
+    );
+    let (json, _) = ampledger(&["read", "blind/two_candidates.csv", "--json"]);
+    assert!(
+        json.contains("\"nearest\": \"circuit.length or controller.length\""),
+        "{json}"
+    );
+}
+
+#[test]
+fn headings_of_one_reading_do_not_reach_another() {
+    let path = super::folder().join("blind/two_candidates.csv");
+    let known = |schemas: &Arc<Schemas>| {
+        let understood = batch::understand(std::slice::from_ref(&path), None, schemas);
+        let columns = understood.files[0].tables[0].columns.iter();
+        columns.filter(|column| !column.fields.is_empty()).count()
+    };
+    let own = "[headings]\n\"One-way length\" = \"circuit.length\"\n";
+    let own = Schemas::embedded().with_headings(own).expect("headings");
+    let (carried, own) = (Schemas::shared(), Arc::new(own));
+    assert_eq!([known(&carried), known(&own), known(&carried)], [7, 8, 7]);
+}
+
+#[test]
+fn a_grid_of_doors_and_types_reaches_every_dwelling() {
+    let schedule = schedule("apartments/typical_grid.xlsx");
+    let all = units(&schedule);
+    assert_eq!(all.len(), 4 * 2 + 2 * 3, "{all:?}");
+    for unit in ["201 OU-1", "202 IU-2", "303 IU-1"] {
+        assert!(all.iter().any(|known| known == unit), "{unit}: {all:?}");
+    }
+    let of = |tag: &str| {
+        schedule
+            .units
+            .iter()
+            .find(|u| u.dwelling.get().map(|n| n.text()) == Some(tag))
+    };
+    assert_eq!(of("202").map(mca), Some(Some(22.8)));
+}
+
+/// The findings of a file, as CSV.
+fn audited(file: &str) -> String {
+    let out = tempfile::tempdir().expect("a folder");
+    let out = out.path().join("audited");
+    let out = out.to_string_lossy();
+    let options = ["--findings-only", "--format", "csv", "--out", &out];
+    let (said, _) = ampledger(&[&["audit", file][..], &options].concat());
+    said
 }

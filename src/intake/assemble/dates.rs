@@ -35,6 +35,7 @@ fn is_other(field: FieldName) -> bool {
             | FieldName::CircuitSupply
             | FieldName::UnitSupply
             | FieldName::UnitVolts
+            | FieldName::UnitHorsepower
     )
 }
 

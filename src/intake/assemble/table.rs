@@ -103,6 +103,7 @@ impl<'a> Assembly<'a> {
                 kind: found.kind,
                 kinds: found.kinds.clone(),
                 header,
+                part_of: None,
                 columns: found
                     .columns
                     .iter()
@@ -130,7 +131,7 @@ impl<'a> Assembly<'a> {
                     self.draft
                         .sources
                         .tables
-                        .push(beside(file, origin, index, found));
+                        .push(beside(file, origin, index, number, found));
                 }
                 sheets.push((origin, table as u32));
             }
@@ -269,6 +270,7 @@ impl<'a> Assembly<'a> {
                     {
                         shared.dwelling = above;
                     }
+                    let before = reader.faults.len();
                     let read = match block.unknown {
                         true => Err("no dwelling is said to be of this type"),
                         false => self.read_row(&mut reader, &mut shared, !lacks.is_empty()),
@@ -279,10 +281,16 @@ impl<'a> Assembly<'a> {
                             taken += 1;
                             reader.keep_texts(&mut self.draft.sources);
                         }
-                        Err(reason) => left_out.push(RowLeftOut {
-                            row: reader.row_cell().row,
-                            reason: reason.to_owned(),
-                        }),
+                        Err(reason) => {
+                            // What is said of its cells quotes them.
+                            if reader.faults.len() > before {
+                                reader.keep_texts(&mut self.draft.sources);
+                            }
+                            left_out.push(RowLeftOut {
+                                row: reader.row_cell().row,
+                                reason: reason.to_owned(),
+                            });
+                        }
                     }
                 }
                 // A cell that cannot be read is said once.
@@ -391,7 +399,13 @@ fn rows_of<'a>(table: &Waiting<'a>) -> &'a [RowIndex] {
 }
 
 /// The entry of a further sheet on which cells of a recast table stand.
-fn beside(file: &ReadFile, sheet: usize, index: u32, found: &FoundTable) -> SourceTable {
+fn beside(
+    file: &ReadFile,
+    sheet: usize,
+    index: u32,
+    main: usize,
+    found: &FoundTable,
+) -> SourceTable {
     let sheet = file.book.sheets.get(sheet);
     SourceTable {
         file: index,
@@ -399,6 +413,7 @@ fn beside(file: &ReadFile, sheet: usize, index: u32, found: &FoundTable) -> Sour
         kind: found.kind,
         kinds: vec![found.kind],
         header: (RowIndex(0), RowIndex(0)),
+        part_of: Some(main as u32),
         columns: Vec::new(),
         rows_taken: 0,
         rows_left_out: Vec::new(),

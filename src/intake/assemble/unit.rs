@@ -43,7 +43,15 @@ impl<'a> Assembly<'a> {
             }
             Field::Unknown(_) => return Err("the tag is stated to be unknown"),
             Field::Elsewhere(_) => return Err("the row is provided by others"),
-            Field::Unreadable(_) => return Err("the tag cannot be understood"),
+            Field::Unreadable(_) => {
+                let slash = reader
+                    .text(FieldName::UnitTag)
+                    .is_some_and(|t| t.contains('/'));
+                return Err(match slash {
+                    true => "its tag may be one unit or several: a slash says neither",
+                    false => "the tag cannot be understood",
+                });
+            }
         };
         let (names, marks): (Vec<Name>, Vec<Mark>) = tags.value.iter().map(unmarked).unzip();
         let tags = Located::new(names, tags.at);

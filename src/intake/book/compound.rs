@@ -13,6 +13,12 @@ pub(super) struct Entry {
     pub name: String,
     pub start: u32,
     size: u32,
+    /// Its first byte in the file.
+    pub at: usize,
+    /// Neighbours in the tree of its storage, and the root of its own.
+    left: u32,
+    right: u32,
+    child: u32,
 }
 
 /// Streams below this size live in the root's own stream (MS-CFB 2.2; the
@@ -60,9 +66,44 @@ impl<'a> Compound<'a> {
             let new: Vec<u32> = (0..ids).filter_map(|i| u32_at(sector, i * 4)).collect();
             file.fat.extend(new);
         }
-        let directory = file.chain(u32_at(bytes, 48)?)?;
-        file.entries = directory.chunks_exact(128).filter_map(entry).collect();
+        let directory = file.sectors(u32_at(bytes, 48)?)?;
+        for id in directory {
+            let at = (id as usize + 1) * file.sector;
+            let places = file
+                .sector_at(id)?
+                .chunks_exact(128)
+                .zip((at..).step_by(128));
+            let new: Vec<Entry> = places.filter_map(|(bytes, at)| entry(bytes, at)).collect();
+            file.entries.extend(new);
+        }
         Some(file)
+    }
+
+    /// Whether each entry lies in the file itself, and not in a document that
+    /// is embedded in it. All do where the tree cannot be followed.
+    pub fn at_the_top(&self) -> Vec<bool> {
+        let mut top = vec![false; self.entries.len()];
+        let mut ahead: Vec<u32> = self
+            .entries
+            .first()
+            .map(|root| root.child)
+            .into_iter()
+            .collect();
+        while let Some(id) = ahead.pop() {
+            let id = id as usize;
+            // A tree that bites its tail is walked once.
+            if let Some(entry) = self.entries.get(id)
+                && let Some(seen) = top.get_mut(id)
+                && !std::mem::replace(seen, true)
+            {
+                ahead.extend([entry.left, entry.right]);
+            }
+        }
+        if top.contains(&true) {
+            top
+        } else {
+            vec![true; self.entries.len()]
+        }
     }
 
     fn sector_at(&self, id: u32) -> Option<&'a [u8]> {
@@ -74,13 +115,19 @@ impl<'a> Compound<'a> {
     /// The sectors from `start` on, end to end. `None` for a chain that bites
     /// its tail, which calamine would follow until memory ends.
     pub fn chain(&self, start: u32) -> Option<Vec<u8>> {
+        let sectors = self.sectors(start)?;
+        let parts = sectors.iter().filter_map(|id| self.sector_at(*id));
+        Some(parts.flatten().copied().collect())
+    }
+
+    fn sectors(&self, start: u32) -> Option<Vec<u32>> {
         let mut all = Vec::new();
         let mut id = start;
-        while let Some(sector) = self.sector_at(id) {
-            if all.len() > self.bytes.len() {
+        while self.sector_at(id).is_some() {
+            if all.len() * self.sector > self.bytes.len() {
                 return None;
             }
-            all.extend_from_slice(sector);
+            all.push(id);
             match self.fat.get(id as usize) {
                 Some(next) => id = *next,
                 None => break,
@@ -113,7 +160,7 @@ impl<'a> Compound<'a> {
     }
 }
 
-fn entry(bytes: &[u8]) -> Option<Entry> {
+fn entry(bytes: &[u8], at: usize) -> Option<Entry> {
     // The name ends at its first NUL, whatever length the entry states: so
     // the reader takes it.
     let units: Vec<u16> = (0..32)
@@ -123,5 +170,9 @@ fn entry(bytes: &[u8]) -> Option<Entry> {
         name: String::from_utf16_lossy(&units),
         start: u32_at(bytes, 116)?,
         size: u32_at(bytes, 120)?,
+        at,
+        left: u32_at(bytes, 68)?,
+        right: u32_at(bytes, 72)?,
+        child: u32_at(bytes, 76)?,
     })
 }

@@ -17,6 +17,9 @@ use quick_xml::events::{BytesStart, Event};
 
 /// The last row and column that a worksheet has.
 const LAST: (u32, u16) = (1_048_575, 16_383);
+/// Bytes of a shared text from which on each cell with it counts as text of
+/// its own.
+const LONG_TEXT: usize = 4_096;
 /// Blank cells whose look is kept, of one sheet.
 const DRESSED: usize = 100_000;
 
@@ -348,7 +351,13 @@ impl<'p, 'b, 'l> GridReader<'p, 'b, 'l> {
                         self.blank(head);
                         return Ok(());
                     }
-                    Some((index, _)) => Slot::new(head.column, Kind::Shared, index as u64),
+                    Some((index, text)) => {
+                        // Kept once, but looked at in each cell that shows it.
+                        if text.len() > LONG_TEXT {
+                            self.budget.text(text.len())?;
+                        }
+                        Slot::new(head.column, Kind::Shared, index as u64)
+                    }
                     None => {
                         self.lost_cells += 1;
                         return Ok(());

@@ -116,7 +116,7 @@ impl Book {
     ///
     /// # Errors
     /// As [`Book::open`].
-    pub fn from_bytes(name: &str, bytes: Vec<u8>, limits: &Limits) -> Result<Self, Refusal> {
+    pub fn from_bytes(name: &str, mut bytes: Vec<u8>, limits: &Limits) -> Result<Self, Refusal> {
         refusal::within(Bound::FileBytes, bytes.len() as u64, limits.file_bytes)?;
         if bytes.is_empty() {
             return Err(Refusal::Empty);
@@ -127,7 +127,7 @@ impl Book {
             sniff::Container::Foreign(foreign) => Err(Refusal::Foreign(foreign)),
             sniff::Container::Zip => Self::from_package(bytes, &mut budget),
             sniff::Container::Ole => {
-                ole::check_xls(&bytes, &budget)?;
+                ole::check_xls(&mut bytes, &budget)?;
                 dense::read_xls(bytes, &mut budget)
             }
         }?;

@@ -17,28 +17,58 @@ fn mentions(bytes: &[u8], word: &str) -> bool {
     head.windows(wide.len()).any(|w| w == wide)
 }
 
-/// Lets an XLS through that may be read densely.
+/// Lets an XLS through that may be read densely, and hides the workbooks that
+/// are embedded in it: calamine takes the first stream of that name, wherever
+/// it lies.
 ///
 /// # Errors
 /// Encrypted or rights-managed workbooks, other office files, and an XLS
 /// that is too large or promises more cells than the limits allow.
-pub(super) fn check_xls(bytes: &[u8], budget: &Budget) -> Result<(), Refusal> {
+pub(super) fn check_xls(bytes: &mut [u8], budget: &Budget) -> Result<(), Refusal> {
+    for at in checked(bytes, budget)? {
+        // The first letter of the name.
+        if let Some(letter) = bytes.get_mut(at) {
+            *letter = b'~';
+        }
+    }
+    Ok(())
+}
+
+fn is_workbook(name: &str) -> bool {
+    name.eq_ignore_ascii_case("Workbook") || name.eq_ignore_ascii_case("Book")
+}
+
+/// Where the entries stand that are to be hidden.
+fn checked(bytes: &[u8], budget: &Budget) -> Result<Vec<usize>, Refusal> {
     let compound = Compound::open(bytes);
+    let top = compound
+        .as_ref()
+        .map(Compound::at_the_top)
+        .unwrap_or_default();
     let has = |word: &str| match &compound {
         Some(file) if file.entries.iter().any(|e| !e.name.is_empty()) => {
             file.entries.iter().any(|e| e.name.contains(word))
         }
         _ => mentions(bytes, word),
     };
-    for (word, refusal) in [
-        ("DRMEncrypted", Refusal::RightsManaged),
-        ("DRMContent", Refusal::RightsManaged),
-        ("EncryptedPackage", Refusal::Encrypted),
-        ("__substg1.0_", Refusal::Foreign(Foreign::Mail)),
-        ("WordDocument", Refusal::Foreign(Foreign::Document)),
-        ("PowerPoint Document", Refusal::Foreign(Foreign::Document)),
+    // A workbook may have a letter, a mail or another workbook embedded.
+    let is_one = compound.as_ref().is_some_and(|file| {
+        let mut entries = file.entries.iter().zip(&top);
+        entries.any(|(entry, top)| *top && is_workbook(&entry.name))
+    });
+    for (word, refusal, embedded) in [
+        ("DRMEncrypted", Refusal::RightsManaged, false),
+        ("DRMContent", Refusal::RightsManaged, false),
+        ("EncryptedPackage", Refusal::Encrypted, true),
+        ("__substg1.0_", Refusal::Foreign(Foreign::Mail), true),
+        ("WordDocument", Refusal::Foreign(Foreign::Document), true),
+        (
+            "PowerPoint Document",
+            Refusal::Foreign(Foreign::Document),
+            true,
+        ),
     ] {
-        if has(word) {
+        if has(word) && !(embedded && is_one) {
             return Err(refusal);
         }
     }
@@ -61,9 +91,13 @@ pub(super) fn check_xls(bytes: &[u8], budget: &Budget) -> Result<(), Refusal> {
         limits.dense_file_bytes,
     )?;
     let mut found = false;
-    for entry in &compound.entries {
-        let name = entry.name.as_str();
-        if !name.eq_ignore_ascii_case("Workbook") && !name.eq_ignore_ascii_case("Book") {
+    let mut hidden = Vec::new();
+    for (entry, top) in compound.entries.iter().zip(&top) {
+        if !is_workbook(&entry.name) {
+            continue;
+        }
+        if is_one && !top {
+            hidden.push(entry.at);
             continue;
         }
         found = true;
@@ -72,7 +106,7 @@ pub(super) fn check_xls(bytes: &[u8], budget: &Budget) -> Result<(), Refusal> {
         check_stream(&stream, limits.dense_cells, limits.sheets)?;
     }
     if found {
-        Ok(())
+        Ok(hidden)
     } else {
         Err(Refusal::Foreign(Foreign::Unknown))
     }
@@ -152,7 +186,7 @@ fn check_stream(stream: &[u8], most: u64, most_sheets: u64) -> Result<(), Refusa
                 END => depth -= 1,
                 DIMENSIONS => {
                     let declared = declared_cells(data).ok_or_else(turned)?;
-                    within(Bound::Cells, declared, most)?;
+                    within(Bound::DenseCells, declared, most)?;
                 }
                 MULTIPLE_NUMBERS => {
                     if let (Some(row), Some(first), Some(last)) = (
@@ -172,7 +206,7 @@ fn check_stream(stream: &[u8], most: u64, most_sheets: u64) -> Result<(), Refusa
             }
         }
         dense += span.cells();
-        within(Bound::Cells, dense, most)?;
+        within(Bound::DenseCells, dense, most)?;
     }
     Ok(())
 }
@@ -250,7 +284,13 @@ mod tests {
 
     /// A compound file around a stream `Workbook`, padded to be no small one.
     /// Sector 0 is the allocation table, 1 the directory, then the stream.
-    fn compound(mut stream: Vec<u8>) -> Vec<u8> {
+    fn compound(stream: Vec<u8>) -> Vec<u8> {
+        compound_with(stream, &[])
+    }
+
+    /// With two more entries at most: a storage that hangs beside the
+    /// workbook, and what lies in it.
+    fn compound_with(mut stream: Vec<u8>, more: &[(&str, u8)]) -> Vec<u8> {
         stream.resize(stream.len().max(SMALL as usize).next_multiple_of(512), 0);
         let sectors = stream.len() / 512;
         let mut bytes = b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1".to_vec();
@@ -270,14 +310,29 @@ mod tests {
         fat.resize(128, u32::MAX);
         bytes.extend(fat.into_iter().flat_map(u32::to_le_bytes));
         let mut directory = Vec::new();
-        for (name, kind, start, size) in [
+        let mut entries = vec![
             ("Root Entry", 5, none, 0),
             ("Workbook", 2, 2, stream.len() as u32),
-        ] {
+        ];
+        entries.extend(more.iter().map(|(name, kind)| (*name, *kind, none, 0)));
+        for (index, (name, kind, start, size)) in entries.into_iter().enumerate() {
             let mut entry: Vec<u8> = name.encode_utf16().flat_map(u16::to_le_bytes).collect();
             let length = entry.len() as u8 + 2;
             entry.resize(128, 0);
             (entry[64], entry[66]) = (length, kind);
+            let right = if index == 1 && !more.is_empty() {
+                2
+            } else {
+                u32::MAX
+            };
+            let child = match index {
+                0 => 1,
+                2 if more.len() > 1 => 3,
+                _ => u32::MAX,
+            };
+            for (at, id) in [(68, u32::MAX), (72, right), (76, child)] {
+                entry[at..at + 4].copy_from_slice(&u32::to_le_bytes(id));
+            }
             entry[116..120].copy_from_slice(&u32::to_le_bytes(start));
             entry[120..124].copy_from_slice(&u32::to_le_bytes(size));
             directory.extend(entry);
@@ -326,6 +381,23 @@ mod tests {
         assert_eq!(cell(1), Some(Value::Number(30.5)));
         assert_eq!(cell(2), Some(Value::Error("#DIV/0!")));
         assert!(sheet.covering_merge(RowIndex(1), ColIndex(2)).is_some());
+    }
+
+    #[test]
+    fn a_letter_in_a_workbook_does_not_make_it_one() {
+        let limits = Limits::default();
+        let budget = Budget::new(&limits);
+        let sheet = || stream(&[dimensions(1, 1), cell(0, 0)]);
+        let storage = ("MBD0001", 1);
+        for inside in ["WordDocument", "__substg1.0_0037001F", "Workbook"] {
+            let mut bytes = compound_with(sheet(), &[storage, (inside, 2)]);
+            let before = bytes.clone();
+            assert_eq!(check_xls(&mut bytes, &budget), Ok(()), "{inside}");
+            assert_eq!(bytes != before, inside == "Workbook", "{inside}");
+        }
+        let mut letter = compound_with(sheet(), &[("WordDocument", 2)]);
+        letter[1024 + 128] = b'X';
+        assert!(check_xls(&mut letter, &budget).is_err());
     }
 
     #[test]
@@ -386,7 +458,7 @@ mod tests {
             bytes.resize(3_000, fill);
             for shift in [9, 12] {
                 bytes[30..32].copy_from_slice(&[shift, 0]);
-                assert!(check_xls(&bytes, &budget).is_err());
+                assert!(check_xls(&mut bytes, &budget).is_err());
             }
         }
     }

@@ -13,6 +13,8 @@ pub enum Foreign {
     WebPage,
     /// The one-file XML form of a workbook that came before XLSX.
     XmlSpreadsheet,
+    /// A workbook of a form that was given up in the early 1990s.
+    OldWorkbook,
     /// A text document or a presentation.
     Document,
     /// Structured text that is no table: JSON, XML, RTF.
@@ -31,6 +33,7 @@ impl Foreign {
             Self::Mail => "a mail message",
             Self::WebPage => "a web page (HTML), whatever its name says",
             Self::XmlSpreadsheet => "a workbook in the XML form of 2003",
+            Self::OldWorkbook => "a workbook in a form of the early 1990s",
             Self::Document => "a text document or a presentation, not a workbook",
             Self::Markup => "structured text (XML, JSON or RTF), not a table",
             Self::NoSheets => "a workbook without a sheet",
@@ -50,6 +53,8 @@ pub enum Bound {
     Rows,
     Columns,
     Cells,
+    /// From the first to the last one of each sheet, empty ones counted.
+    DenseCells,
     TextBytes,
     Merges,
 }
@@ -65,6 +70,7 @@ impl Bound {
             Self::Rows => "rows in one sheet",
             Self::Columns => "columns in one sheet",
             Self::Cells => "cells",
+            Self::DenseCells => "cells (empty ones between the first and the last counted)",
             Self::TextBytes => "bytes of text",
             Self::Merges => "merged ranges in one sheet",
         }
@@ -142,9 +148,12 @@ impl fmt::Display for Refusal {
                 limit,
             } => write!(
                 f,
-                "The file has {found} {} or more, the limit is {limit}: remove what is not the \
-                 schedule, or raise the limit.",
-                bound.words()
+                "The file has {found} {} or more, the limit is {limit}: {}.",
+                bound.words(),
+                match bound {
+                    Bound::DenseCells => "save it as XLSX, then try again",
+                    _ => "remove what is not the schedule, then try again",
+                }
             ),
             Self::ReaderFailed(detail) => write!(
                 f,

@@ -15,7 +15,7 @@ pub(super) enum Container {
 }
 
 pub(super) fn container(bytes: &[u8]) -> Container {
-    const SIGNATURES: [(&[u8], Container); 19] = [
+    const SIGNATURES: [(&[u8], Container); 23] = [
         (b"PK\x03\x04", Container::Zip),
         (b"PK\x05\x06", Container::Zip),
         (b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1", Container::Ole),
@@ -35,6 +35,24 @@ pub(super) fn container(bytes: &[u8]) -> Container {
         (b"PAR1", Container::Foreign(Foreign::Unknown)),
         (b"SQLite format 3", Container::Foreign(Foreign::Unknown)),
         (b"MZ\x90\0", Container::Foreign(Foreign::Unknown)),
+        // A sheet's first record without a container around it (MS-XLS 2.4.21
+        // and the forms before it).
+        (
+            b"\x09\x00\x04\x00",
+            Container::Foreign(Foreign::OldWorkbook),
+        ),
+        (
+            b"\x09\x02\x06\x00",
+            Container::Foreign(Foreign::OldWorkbook),
+        ),
+        (
+            b"\x09\x04\x06\x00",
+            Container::Foreign(Foreign::OldWorkbook),
+        ),
+        (
+            b"\x09\x08\x08\x00",
+            Container::Foreign(Foreign::OldWorkbook),
+        ),
     ];
     let found = SIGNATURES.iter().find(|(sign, _)| bytes.starts_with(sign));
     if let Some((_, container)) = found {

@@ -117,7 +117,15 @@ pub fn date(text: &str, _ctx: &Context) -> Reading<WrittenDate> {
         // A time of day behind the date says nothing here.
         let day = folded.split(['T', ' ']).next().unwrap_or(folded);
         let timed = folded.contains(':') && day.len() >= 8;
-        written_date(if timed { day } else { folded })
+        let before = folded.split(':').next().unwrap_or(folded).trim_end();
+        let hour = before.rsplit([' ', 'T']).next().unwrap_or_default();
+        let worded = before.strip_suffix(hour).unwrap_or(before).trim_end();
+        match (timed, folded.contains(':')) {
+            (true, _) => written_date(day),
+            // `20 NOV 2002 17:48`
+            (false, true) => written_date(worded),
+            (false, false) => written_date(folded),
+        }
     })
 }
 
@@ -308,6 +316,8 @@ mod tests {
             ("10/2/26", on(10, 2), on(2, 10)),
             ("3/3/2026", on(3, 3), None),
             ("2 Sept 2026", on(9, 2), None),
+            ("2 Oct 2026 17:48", on(10, 2), None),
+            ("Oct 2, 2026 5:48 PM", on(10, 2), None),
         ] {
             let read = date(text, &ctx).value();
             assert_eq!(read.map(|d| Some(d.date)), Some(date_), "{text}");

@@ -293,11 +293,23 @@ pub fn horsepower(text: &str, ctx: &Context) -> Reading<Horsepower> {
     read(text, "horsepower, as in 1/2 HP", |folded| {
         let tokens = tokens(folded, ctx.style.digits());
         let mut cursor = Cursor::new(&tokens);
-        let value = cursor.mixed()?;
+        let value = small_motor(&mut cursor).or_else(|| cursor.mixed())?;
         let stated = cursor.word(&["HP", "BHP"]);
         let column = matches!(ctx.unit, None | Some(ColumnUnit::Horsepower));
         (cursor.done() && (stated || column)).then_some(Horsepower(value))
     })
+}
+
+/// `1/6`, `1/20`: motors of fans come in fractions that no rule has.
+fn small_motor(cursor: &mut Cursor<'_>) -> Option<f64> {
+    let mut ahead = *cursor;
+    ahead.whole(1, 1)?;
+    if !ahead.sign('/') {
+        return None;
+    }
+    let under = ahead.whole(2, 60)?;
+    *cursor = ahead;
+    Some(1.0 / f64::from(under))
 }
 
 /// `40°C`, `104 F`; a bare number only where the column names its unit: 40
@@ -527,6 +539,9 @@ mod tests {
         for (text, hp) in [
             ("1/2 HP", 0.5),
             ("30HP", 30.0),
+            ("1/4", 0.25),
+            ("1/5", 0.2),
+            ("1/20 HP", 0.05),
             ("1-1/2", 1.5),
             ("½ H.P.", 0.5),
             ("1½ hp", 1.5),
@@ -537,7 +552,9 @@ mod tests {
                 "{text}"
             );
         }
-        assert!(horsepower("30/2 HP", &ctx).is_unreadable());
+        for text in ["30/2 HP", "1/208", "6/1"] {
+            assert!(horsepower(text, &ctx).is_unreadable(), "{text}");
+        }
     }
 
     #[test]

@@ -26,6 +26,9 @@ pub struct LoadEntry {
 
 const EXPECTED_TAGS: &str = "a tag, a list or a range of tags, as in FC-1, FC-2 or FC-1 thru FC-4";
 
+const EXPECTED_NO_SLASH: &str = "one tag, or each of several written out, as in FC-1, FC-2; a \
+                                 slash may mean either";
+
 const EXPECTED_LOADS: &str = "the loads, as in FC-1, FC-2 or AH-1 HEATER";
 
 /// A name of anything: the text, unless it is a word for nothing.
@@ -58,7 +61,10 @@ pub fn tag_list(text: &str, _ctx: &Context) -> Reading<Vec<Name>> {
         return Reading::Value(vec![whole]);
     }
     let unreadable = || Reading::Unreadable {
-        expected: EXPECTED_TAGS,
+        expected: match text.contains('/') {
+            true => EXPECTED_NO_SLASH,
+            false => EXPECTED_TAGS,
+        },
         guess: guess(text),
     };
     let mut tags: Vec<Name> = Vec::new();

@@ -7,8 +7,14 @@ use crate::schedule::{Amps, Disconnect, Name, UnitKind, UnitPlace};
 /// Prefixes of tags, as the trade uses them (common practice, no source).
 /// `AC` is left out: it may be either side of a system.
 const PREFIXES: &[(UnitKind, &[&str])] = &[
-    (UnitKind::Outdoor, &["OU", "ODU", "CU", "ACCU", "HP", "HPU"]),
-    (UnitKind::Indoor, &["IU", "IDU", "FC", "FCU"]),
+    (
+        UnitKind::Outdoor,
+        &["OU", "ODU", "CU", "ACCU", "HP", "HPU", "OUTDOOR"],
+    ),
+    (
+        UnitKind::Indoor,
+        &["IU", "IDU", "FC", "FCU", "INDOOR", "HEAD"],
+    ),
     (UnitKind::AirHandler, &["AH", "AHU"]),
     (UnitKind::BranchBox, &["BB"]),
     (UnitKind::Gateway, &["GW"]),
@@ -270,7 +276,9 @@ fn present(words: &[String]) -> bool {
         ["YES" | "Y" | "FACTORY"]
             | ["UNIT" | "FACTORY", "MTD" | "MOUNTED"]
             | ["FACTORY", "INSTALLED" | "FURNISHED" | "PROVIDED"]
-            | ["ON" | "INTEGRAL", "UNIT"]
+            | ["ON" | "IN" | "AT" | "WITH" | "INTEGRAL", "UNIT"]
+            | ["INTEGRAL", "TO" | "WITH", "UNIT"]
+            | ["BUILT", "IN"]
             | ["INTEGRAL"]
     )
 }
@@ -327,6 +335,8 @@ fn disconnect_part(
             "AT",
             "WP",
             "PULLOUT",
+            "TOGGLE",
+            "SNAP",
         ])
     {
         return Some(());
@@ -410,6 +420,8 @@ mod tests {
             ("OU-1", Some(UnitKind::Outdoor)),
             ("ODU1", Some(UnitKind::Outdoor)),
             ("HP-2", Some(UnitKind::Outdoor)),
+            ("Outdoor 1", Some(UnitKind::Outdoor)),
+            ("Head 3", Some(UnitKind::Indoor)),
             ("FC-1", Some(UnitKind::Indoor)),
             ("12C-FC-1", Some(UnitKind::Indoor)),
             ("AH-1", Some(UnitKind::AirHandler)),

@@ -27,11 +27,10 @@ pub(super) fn cut(
     left_out: &mut Vec<RowLeftOut>,
     schemas: &Schemas,
 ) {
-    let blank: Vec<RowIndex> = left_out
-        .iter()
-        .filter(|out| out.reason.starts_with("blank"))
-        .map(|out| out.row)
-        .collect();
+    // A section of which nothing is known may be the title of a list.
+    let parts =
+        |out: &&RowLeftOut| out.reason.starts_with("blank") || out.reason.starts_with("section: ");
+    let blank: Vec<RowIndex> = left_out.iter().filter(parts).map(|out| out.row).collect();
     let mut stretches: Vec<Vec<RowIndex>> = Vec::new();
     for row in taken.drain(..) {
         let gap = stretches
@@ -64,12 +63,18 @@ pub(super) fn cut(
         None => return,
     };
     let judges = first_fit.is_some_and(|fit| fit >= 0.5);
+    let narrowest = parted
+        .first()
+        .map_or(0, |first| filled(sheet, first, &columns).0);
     for (at, stretch) in parted.into_iter().enumerate() {
         let (fits, marks) = fit(sheet, &stretch, &columns);
-        let strange = at > 0
-            && judges
-            && fits.map_or(marks < 0.5 && first_marks >= 0.8, |fits| fits < FITS)
+        let unlike = fits.map_or(marks < 0.5 && first_marks >= 0.8, |fits| fits < FITS)
             && (marks < 0.5 || fits.is_some_and(|fits| fits < STRANGE) && first_fit >= Some(0.8));
+        // A count reads as amperes; but its rows bear no mark and say little.
+        let narrow = marks < 0.5
+            && first_marks >= 0.8
+            && filled(sheet, &stretch, &columns).1 * 2 <= narrowest;
+        let strange = at > 0 && judges && (unlike || narrow);
         if strange {
             left_out.extend(stretch.into_iter().map(|row| RowLeftOut {
                 row,
@@ -87,6 +92,9 @@ pub(super) fn cut(
 /// heading, which bears no mark, to the end no cell reads.
 fn close_below(sheet: &Sheet, stretch: &[RowIndex], columns: &[Formed]) -> Option<usize> {
     let mut begins = None;
+    if let Some(at) = headed_below(sheet, stretch, columns) {
+        return Some(at);
+    }
     for (at, row) in stretch.iter().enumerate().skip(1).rev() {
         let (fits, marks) = fit(sheet, std::slice::from_ref(row), columns);
         if fits.is_some_and(|fits| fits > 0.0) || fits.is_none() && marks > 0.0 {
@@ -97,6 +105,40 @@ fn close_below(sheet: &Sheet, stretch: &[RowIndex], columns: &[Formed]) -> Optio
         }
     }
     begins.filter(|at| stretch.len() - at >= 2)
+}
+
+/// Where a row of words alone, none of which reads, stands between rows that
+/// marks name and rows that none does: the heading of a list whose counts
+/// read as something.
+fn headed_below(sheet: &Sheet, stretch: &[RowIndex], columns: &[Formed]) -> Option<usize> {
+    (1..stretch.len().saturating_sub(1)).find(|&at| {
+        let (above, below) = (stretch.get(..at), stretch.get(at + 1..));
+        let (Some(above), Some(row), Some(below)) = (above, stretch.get(at), below) else {
+            return false;
+        };
+        let words = columns.iter().filter_map(|c| text_at(sheet, *row, c.at));
+        let words: Vec<_> = words.collect();
+        let bare = words.len() >= 2
+            && !words
+                .iter()
+                .any(|t| t.contains(|c: char| c.is_ascii_digit()));
+        bare && fit(sheet, std::slice::from_ref(row), columns).0 == Some(0.0)
+            && fit(sheet, above, columns).1 >= 0.8
+            && fit(sheet, below, columns).1 < 0.5
+    })
+}
+
+/// The fewest and the most cells that a row fills.
+fn filled(sheet: &Sheet, rows: &[RowIndex], columns: &[Formed]) -> (usize, usize) {
+    let counts = rows.iter().take(LOOK).map(|row| {
+        let cells = columns
+            .iter()
+            .filter(|c| text_at(sheet, *row, c.at).is_some());
+        cells.count()
+    });
+    let counts: Vec<usize> = counts.collect();
+    let least = counts.iter().min().copied().unwrap_or(0);
+    (least, counts.iter().max().copied().unwrap_or(0))
 }
 
 /// A column, its notation where it asks for form, and whether it names the

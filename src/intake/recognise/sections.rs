@@ -17,8 +17,9 @@ pub(super) fn section_of<'t>(
     match cells.next() {
         Some(second) => {
             let (of, weak) = speaks_of(&schemas.key(first), schemas)?;
-            let name = named(second)?;
-            (!weak).then_some((of, name))
+            let name = named(second).or_else(|| of_its_own(of, second, schemas))?;
+            let known = of_its_own(of, second, schemas).is_some();
+            (!weak || known).then_some((of, name))
         }
         None => alone(first, schemas),
     }
@@ -31,8 +32,11 @@ fn alone(text: &str, schemas: &Schemas) -> Option<(SectionOf, String)> {
         let Some((of, weak)) = speaks_of(&schemas.key(&front.join(" ")), schemas) else {
             continue;
         };
-        if let Some(name) = named(&back.join(" "))
-            && (!weak || is_door(&name) && !is_tag(&name))
+        let back = back.join(" ");
+        if let Some(name) = named(&back).or_else(|| of_its_own(of, &back, schemas))
+            && (!weak
+                || is_door(&name) && !is_tag(&name)
+                || of_its_own(of, &back, schemas).is_some())
         {
             return Some((of, name));
         }
@@ -89,6 +93,16 @@ pub(super) fn ends_a_dwelling(text: &str, schemas: &Schemas) -> bool {
     !within && !(0..words.len()).any(|first| titled(first, &words))
 }
 
+/// A word that stands where the number of a dwelling would: `APARTMENT
+/// PENTHOUSE`, `UNIT LOBBY`.
+fn of_its_own(of: SectionOf, text: &str, schemas: &Schemas) -> Option<String> {
+    let layouts = schemas.layouts();
+    let text = text.trim().trim_start_matches([':', '-', ' ']);
+    let key = schemas.key(text);
+    let known = layouts.dwellings.contains(&key) || layouts.building.contains(&key);
+    (of == SectionOf::Dwelling && known).then(|| text.to_owned())
+}
+
 /// A short name, without what is said besides it: `12C` of `12C - Type B`.
 fn named(text: &str) -> Option<String> {
     let text = text.trim().trim_start_matches([':', '-', '#', ' ']);
@@ -134,6 +148,8 @@ mod tests {
             ("Panelboard \"LP-2\"", SectionOf::Panel, "LP-2"),
             ("COMMON AREAS", SectionOf::Building, "COMMON AREAS"),
             ("PENTHOUSE", SectionOf::Dwelling, "PENTHOUSE"),
+            ("APARTMENT PENTHOUSE", SectionOf::Dwelling, "PENTHOUSE"),
+            ("UNIT LOBBY", SectionOf::Dwelling, "LOBBY"),
         ] {
             let found = section_of([text].into_iter(), schemas);
             assert_eq!(found, Some((of, name.to_owned())), "{text}");

@@ -420,7 +420,7 @@ fn build(
             columns: understood.columns.clone(),
             rows,
             left_out,
-            form: form_of(understood.kind, &above),
+            form: form_of(understood, &above),
             panel: panel_of(sheet, understood, &above, schemas),
             sections,
             types: Vec::new(),
@@ -429,9 +429,18 @@ fn build(
     out
 }
 
-fn form_of(kind: TableKind, above: &Above) -> Vec<FormEntry> {
+/// A panel above a table is that of its circuits, in wide rows too where they
+/// give slots and no panel.
+fn form_of(understood: &Understood, above: &Above) -> Vec<FormEntry> {
+    let feeds = |field| understood.columns.iter().any(|c| c.fields.contains(&field));
+    let of_circuits = understood.kind == TableKind::Circuits
+        || feeds(FieldName::CircuitSlots)
+            && !feeds(FieldName::CircuitPanel)
+            && !feeds(FieldName::CircuitPanelSlots);
     let of_panel = |entry: &&FormEntry| {
-        kind == TableKind::Circuits || entry.field.table() == TableKind::JobFacts
+        of_circuits && entry.field.table() == TableKind::Panels
+            || understood.kind == TableKind::Circuits
+            || entry.field.table() == TableKind::JobFacts
     };
     above.form.iter().filter(of_panel).cloned().collect()
 }

@@ -76,6 +76,18 @@ impl Sample {
         })
     }
 
+    /// Whether a value has a comma between two figures.
+    pub fn has_comma_in_figures(&self) -> bool {
+        let between = |text: &String| {
+            let bytes = text.as_bytes().windows(3);
+            let mut found = bytes.filter(
+                |three| matches!(three, [a, b',', c] if a.is_ascii_digit() && c.is_ascii_digit()),
+            );
+            found.next().is_some()
+        };
+        self.texts.iter().any(between)
+    }
+
     /// The part of the values that have a figure.
     pub fn figures(&self) -> f64 {
         self.part(|text| text.chars().any(|c| c.is_ascii_digit()))

@@ -16,8 +16,8 @@ use crate::schedule::{FieldName, TableKind};
 use serde::Deserialize;
 use std::collections::HashMap;
 use std::rc::Rc;
-use std::sync::LazyLock;
 use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, LazyLock};
 use words::Words;
 
 const TABLES: [&str; 6] = [
@@ -261,6 +261,11 @@ impl Schemas {
         static NONE: LazyLock<Schemas> = LazyLock::new(Schemas::empty);
         // A test parses the files that are compiled in.
         EMBEDDED.as_ref().unwrap_or(&NONE)
+    }
+
+    /// Those that the program carries, for options that own theirs.
+    pub fn shared() -> Arc<Self> {
+        Arc::new(Self::embedded().clone())
     }
 
     fn empty() -> Self {

@@ -5,7 +5,6 @@ use crate::schedule::FieldName;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
-use std::sync::OnceLock;
 use toml::Spanned;
 
 /// Why a file of headings cannot be used.
@@ -31,24 +30,10 @@ struct File {
     headings: BTreeMap<Spanned<String>, Spanned<String>>,
 }
 
-static CHOSEN: OnceLock<Schemas> = OnceLock::new();
-
 impl Schemas {
-    /// The schemas of this run: those that the program carries, with the
-    /// user's headings where [`Schemas::choose`] gave any.
-    pub fn current() -> &'static Self {
-        CHOSEN.get().unwrap_or_else(|| Self::embedded())
-    }
-
     /// The user's own headings as their file says them; empty without any.
     pub fn user_headings(&self) -> &str {
         &self.user
-    }
-
-    /// Sets the schemas of this run, once, before anything is read.
-    pub fn choose(schemas: Self) {
-        // A second choice would change headings under a reader's feet.
-        let _ = CHOSEN.set(schemas);
     }
 
     /// These schemas with the headings of a TOML file, each of which means

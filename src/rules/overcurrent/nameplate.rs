@@ -292,6 +292,13 @@ fn disagrees(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
     let mut outcomes = Vec::new();
     for (id, unit) in units(schedule) {
         let subject = Subject::Unit(id);
+        // The fan of an outdoor unit is not all that it draws.
+        if unit.kind().is_none() && !unit.rla.is_given() && unit.fla.is_given() {
+            let at = schedule.anchor(&unit.kind, unit.tag.at);
+            let wants = vec![Want::Field(FieldName::UnitKind)];
+            outcomes.push(Outcome::not_checked(subject, at, wants));
+            continue;
+        }
         let Some(without) = loads(unit, None) else {
             let at = schedule.anchor(&unit.rla, unit.tag.at);
             let wants = wanted_loads(unit);

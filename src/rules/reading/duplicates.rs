@@ -20,9 +20,10 @@ pub(super) static DUPLICATE_TAG: Rule = Rule {
     decides: "Two rows of one table with the same dwelling and the same tag, spelling set \
               aside; rows of different tables are one unit, and are compared. Where nameplates \
               conflict (MCA, MOP, volts and phases, strip heat; of two rows of one table also \
-              the model) it cannot be one unit; else the question is asked.",
+              the model) it cannot be one unit; else the question is asked, and so it is where \
+              the two tags are numbers and differ by a zero.",
     leaves: "A quantity under one mark, which stands for that many units; the same tag in \
-             another dwelling; panels whose rows repeat without a conflict, as a continued \
+             another dwelling, or for another type of dwelling; panels whose rows repeat without a conflict, as a continued \
              panel schedule does (with one: circuit-disagrees).",
     cites: &[Cite::Schedule],
     yields_to: &[],
@@ -52,10 +53,29 @@ fn units(schedule: &Schedule) -> Vec<Outcome> {
             continue;
         };
         let earlier = schedule.unit(first);
+        if earlier.is_of_another_type(unit) {
+            outcomes.push(Outcome::met(subject, unit.tag.at));
+            continue;
+        }
         let conflicts = conflicts(schedule, earlier, unit);
         let label = schedule.unit_label(id);
         let row = RowNumber::from(earlier.tag.at.row);
-        let finding = if conflicts.is_empty() {
+        let spelled = earlier.tag.value.text();
+        let zeros = zeros_differ(&earlier.tag.value, &unit.tag.value);
+        let finding = if !conflicts.is_empty() && zeros {
+            Finding::verify(
+                format!(
+                    "{label} and {spelled} (row {row}) differ by a zero alone, and their \
+                     nameplates conflict: {}.",
+                    list(conflicts, 4)
+                ),
+                label.as_str(),
+                format!(
+                    "Say whether {spelled} and {label} are two units, and give one of them a \
+                     tag that no lost zero makes the other's."
+                ),
+            )
+        } else if conflicts.is_empty() {
             Finding::verify(
                 format!(
                     "{label} stands in two rows (first in row {row}), and nothing in them conflicts."
@@ -80,6 +100,14 @@ fn units(schedule: &Schedule) -> Vec<Outcome> {
         outcomes.push(Outcome::broken(subject, unit.tag.at, finding).related(earlier.tag.at));
     }
     outcomes
+}
+
+/// `05` and `5`: a spreadsheet drops the zero of a bare number, or somebody
+/// meant two. `FC-01` and `FC-1` are one mark to everybody on site.
+fn zeros_differ(a: &Name, b: &Name) -> bool {
+    let digits =
+        |name: &Name| -> String { name.text().chars().filter(char::is_ascii_digit).collect() };
+    a.prefix().is_empty() && digits(a) != digits(b)
 }
 
 /// `unit.mca 18.2 against 14`, of what both rows state.
@@ -226,6 +254,28 @@ mod tests {
         finds(&DUPLICATE_TAG, &three_phase, &[Fix]);
         let model = twice(|u, c| u.model = c.given("B-2".to_owned()));
         finds(&DUPLICATE_TAG, &model, &[Fix]);
+    }
+
+    #[test]
+    fn a_lost_zero_and_a_type_of_dwelling_are_no_proof() {
+        let of = |tags: [&str; 2], types: [Option<&str>; 2]| {
+            let mut fixture = Fixture::new();
+            for ((tag, of), mca) in tags.into_iter().zip(types).zip([1.4, 1.9]) {
+                fixture.unit(tag, UnitKind::Indoor, |u, cells| {
+                    u.mca = cells.mca(mca);
+                    if let Some(of) = of {
+                        u.dwelling_type = cells.name(of);
+                    }
+                });
+            }
+            fixture.build()
+        };
+        finds(&DUPLICATE_TAG, &of(["5", "05"], [None; 2]), &[Verify]);
+        finds(&DUPLICATE_TAG, &of(["5", "5"], [None; 2]), &[Fix]);
+        let same = of(["FC-1", "FC-1"], [Some("A"), Some("A")]);
+        finds(&DUPLICATE_TAG, &same, &[Fix]);
+        let two = of(["FC-1", "FC-1"], [Some("A"), Some("B")]);
+        meets(&DUPLICATE_TAG, &two);
     }
 
     #[test]

@@ -92,7 +92,10 @@ fn met_elsewhere(schedule: &Schedule, found: Vec<Outcome>) -> Vec<Outcome> {
     let met = clean
         .iter()
         .enumerate()
-        .filter(|(table, clean)| **clean && !schedule.sources.tables[*table].kinds.is_empty())
+        .filter(|(table, clean)| {
+            let table = &schedule.sources.tables[*table];
+            **clean && !table.kinds.is_empty() && table.part_of.is_none()
+        })
         .map(|(table, _)| Outcome::met(Subject::Table(table as u32), Place::Table(table as u32)));
     let mut all: Vec<Outcome> = met.collect();
     all.extend(found);

@@ -205,7 +205,8 @@ pub(super) static TABLE_MISSING: Rule = Rule {
     why: "What is not scheduled is not audited: a job with no finding and no circuits has not \
           been checked for its circuits.",
     decides: "Whether the job has rows of each kind, in a table of their own or in wide rows. \
-              Controllers that only the runs name count.",
+              Controllers that only the runs name count. A job without a row of any kind is one \
+              question.",
     leaves: "Panels and job facts: rules that want them say so.",
     cites: &[Cite::Schedule],
     yields_to: &[],
@@ -235,6 +236,9 @@ fn table_missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             FieldName::ControllerTag,
         ),
     ];
+    if kinds.iter().all(|(_, empty, _)| *empty) {
+        return nothing_filled_in(schedule);
+    }
     kinds
         .into_iter()
         .map(|(kind, empty, field)| {
@@ -258,6 +262,37 @@ fn table_missing(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             Outcome::broken(Subject::Job, at, finding)
         })
         .collect()
+}
+
+/// A form as it was sent out is one question, not one a table.
+fn nothing_filled_in(schedule: &Schedule) -> Vec<Outcome> {
+    const KINDS: [TableKind; 4] = [
+        TableKind::Equipment,
+        TableKind::Circuits,
+        TableKind::WireRuns,
+        TableKind::Controllers,
+    ];
+    let tables = &schedule.sources.tables;
+    let first = tables.iter().position(|table| KINDS.contains(&table.kind));
+    let says = match first {
+        Some(_) => "Nothing is filled in yet: no table has a row. Nothing was audited.",
+        None => {
+            "The job has no table of equipment, circuits, wire runs or controllers. Nothing was \
+             audited."
+        }
+    };
+    let remedy = match first {
+        Some(_) => "Fill in the schedule, and audit it again.",
+        None => "Submit the schedules of the job, or say where they are.",
+    };
+    let finding = Finding::verify(says, Value::Count(0, "rows"), remedy).field(FieldName::UnitTag);
+    let at = first.map_or(Place::Job, |table| Place::Table(table as u32));
+    let mut outcomes = vec![Outcome::broken(Subject::Job, at, finding)];
+    outcomes.extend(KINDS.iter().skip(1).map(|kind| {
+        let wants = vec![Want::Table(*kind)];
+        Outcome::not_checked(Subject::Job, Place::Job, wants)
+    }));
+    outcomes
 }
 
 #[cfg(test)]
@@ -356,5 +391,14 @@ mod tests {
         circuit.loads = vec![Load::new("FC-1", Part::Whole, at)];
         fixture.draft.circuits.push(circuit);
         meets(&TABLE_MISSING, &fixture.build());
+    }
+
+    #[test]
+    fn a_form_that_nobody_filled_in_is_one_question() {
+        let empty = Fixture::new().build();
+        finds(&TABLE_MISSING, &empty, &[Verify]);
+        let all = outcomes(&TABLE_MISSING, &empty);
+        let says = &all[0].finding().unwrap().says;
+        assert!(says.starts_with("Nothing is filled in yet"), "{says}");
     }
 }

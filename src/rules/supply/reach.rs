@@ -48,7 +48,8 @@ fn no_supply(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
             outcomes.push(Outcome::met(subject, unit.tag.at).related(place));
             continue;
         }
-        let want = if schedule.circuits.is_empty() && !schedule.has_table(TableKind::Circuits) {
+        let want = if schedule.circuits.is_empty() {
+            // A column of lengths alone makes no circuit: the table is asked for.
             Some(Want::Table(TableKind::Circuits))
         } else if !schedule.circuits.is_empty() && !named_loads {
             Some(Want::Field(FieldName::CircuitLoads))
@@ -386,6 +387,11 @@ mod tests {
 
     #[test]
     fn without_circuits_or_loads_nothing_is_said() {
+        // A column of lengths makes a table of circuits, and no circuit.
+        let mut lengths = Fixture::new();
+        units(&mut lengths);
+        lengths.draft.sources.tables[0].kinds = vec![TableKind::Equipment, TableKind::Circuits];
+        finds(&NO_SUPPLY_CIRCUIT, &lengths.build(), &[]);
         let s = units(&mut Fixture::new()).build();
         for outcome in outcomes(&NO_SUPPLY_CIRCUIT, &s) {
             assert_eq!(

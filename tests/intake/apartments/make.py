@@ -64,3 +64,25 @@ book(
     },
     bands,
 )
+
+# Floors down and stacks across, the type in brackets behind the door.
+book(
+    "typical_grid.xlsx",
+    {
+        "Unit Mix": [
+            ["Willow Terrace - unit matrix"],
+            [],
+            ["Floor", "01", "02", "03"],
+            ["2nd", "201 (A)", "202 (B)", "203 (A)"],
+            ["3rd", "301 (A)", "302 (B)", "303 (A)"],
+        ],
+        "Unit Types": [
+            ["Unit Type", "Equip. Tag", "Location", "Volts-Ph", "MCA", "Max OCPD", "Thermostat"],
+            ["A", "OU-1", "Balcony", "208-1", 18.2, 30, N],
+            [N, "IU-1", "Living", "208-1", 0.9, 15, "T-1"],
+            ["B", "OU-1", "Balcony", "208-1", 22.8, 35, N],
+            [N, "IU-1", "Living", "208-1", 0.9, 15, "T-1"],
+            [N, "IU-2", "Bedroom", "208-1", 0.5, 15, "T-2"],
+        ],
+    },
+)

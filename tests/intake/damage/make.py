@@ -47,6 +47,28 @@ def circuits():
 book("dates.xlsx", circuits(), dated)
 
 
+def undecided(work):
+    """2 April may have been `4/2` or `2/4`: both are cables, and no breaker
+    beside them tells which. `1/6` of a motor leaves one reading."""
+    sheet = work["Circuits"]
+    for cell, date in [("D2", DATE(2026, 4, 2)), ("E3", DATE(2026, 1, 6))]:
+        sheet[cell] = date
+        sheet[cell].number_format = "d\\-mmm"
+
+
+book(
+    "dates_undecided.xlsx",
+    {
+        "Circuits": [
+            ["Tag", "Ckt", "MCA", "Wire", "Fan HP"],
+            ["AH-1", "2,4", 61.5, N, "1/2"],
+            ["FC-1", "5,7", 0.6, "14/2 NM-B", N],
+        ]
+    },
+    undecided,
+)
+
+
 def of_1904(work):
     work.epoch = CALENDAR_MAC_1904
     dated(work)

@@ -6,7 +6,7 @@ import sys
 import zipfile
 
 sys.path.insert(0, "..")
-from making import book, raw, text
+from making import N, book, raw, text
 
 raw("pdf_renamed.csv", b"%PDF-1.7\n1 0 obj\n<<>>\nendobj\n")
 raw(
@@ -114,3 +114,92 @@ book(
         ],
     },
 )
+
+# Lists whose headings are ours and whose rows are not.
+book(
+    "lists.xlsx",
+    {
+        "Parts": [
+            ["Item", "Qty", "Description", "Part No.", "Unit price", "Total"],
+            [1, 4, "Bracket", "BR-100", 2.5, 10],
+            [2, 8, "Screw M6", "SC-6", 0.1, 0.8],
+            [3, 1, "Cover", "CV-2", 7, 7],
+        ],
+        "Assets": [
+            ["Asset Tag", "Category", "Model", "Serial No.", "Location", "Remarks"],
+            ["IT-0001", "Laptop", "ZX 14", "S123", "Office 2", N],
+            ["IT-0002", "Monitor", "V27", "S124", "Office 3", N],
+            ["IT-0003", "Printer", "P2", "S125", "Hall", "toner"],
+        ],
+        "Orders": [
+            ["Order #", "Customer", "Category", "Item Number", "QTY", "Tags"],
+            ["4", "Ann", "Tire", "T55", 4, N],
+            ["5", "Bob", "Tire", "T60", 2, N],
+        ],
+        "Values": [
+            ["category", "group", "name", "value"],
+            ["c1", "g1", "n1", 3],
+            ["c1", "g2", "n2", 4],
+            ["c2", "g1", "n3", 5],
+        ],
+        "Rates": [
+            ["Destination", "Code", "Peak", "I/D", "Route", "Increment"],
+            ["Peru", "51", 0.1, "I", "Premium", "60/60"],
+            ["Chile", "56", 0.12, "I", "Direct", "60/1"],
+            ["Cuba", "53", 0.8, "I", "Premium", "60/60"],
+        ],
+        "Vehicles": [
+            ["Unit No.", "Type", "Make", "Model", "Year", "Capacity", "Location"],
+            ["12", "Truck", "any", "T1", 2019, "3 tons", "Yard"],
+            ["13", "Van", "any", "V2", 2020, "1 ton", "Yard"],
+        ],
+        "Breaker prices": [
+            ["Item No.", "Description", "Amps", "Poles", "Price"],
+            ["BR115", "Breaker 15A 1P", 15, 1, 8],
+            ["BR220", "Breaker 20A 2P", 20, 2, 18],
+        ],
+        "Distances": [
+            ["From", "To", "Distance (km)"],
+            ["Leeds", "York", 40],
+            ["York", "Hull", 60],
+        ],
+        "Service log": [
+            ["Date", "Unit", "Type", "Location", "Technician", "Hours", "Remarks"],
+            ["1/3/26", "AC-1", "Repair", "Roof", "Sam", 2, "replaced fan"],
+            ["1/5/26", "AC-2", "PM", "Roof", "Sam", 1, "filters"],
+        ],
+        "Generator": [
+            ["Date", "Run hours", "Volts", "Amps", "Hz", "Load kW", "Remarks"],
+            ["1/3/26", 0.5, 208, 40, 60, 12, "ok"],
+            ["2/3/26", 0.5, 208, 41, 60, 12, "ok"],
+        ],
+        "Kitchen": [
+            ["Item No.", "Qty", "Description", "Volts", "Phase", "Amps", "kW", "Plug"],
+            [1, 1, "Oven", 208, 3, 41, 15, "direct"],
+            [2, 2, "Refrigerator", 115, 1, 6, N, "5-15P"],
+        ],
+        "Motors": [
+            ["Tag", "Description", "HP", "Volts", "Phase", "FLA", "Starter"],
+            ["M-101", "Conveyor", 5, 460, 3, 7.6, "FVNR"],
+            ["M-102", "Mixer", 10, 460, 3, 14, "VFD"],
+        ],
+        "Air balance": [
+            ["Unit", "Room", "Outlet No.", "Size", "Design CFM", "Actual CFM"],
+            ["AH-1", "101", 1, "8x4", 120, 118],
+            ["AH-1", "101", 2, "8x4", 120, 121],
+        ],
+        "Filters": [
+            ["Unit", "Location", "Filter Size", "Qty", "Last changed"],
+            ["AHU-1", "Mech", "20x20x2", 4, "3/1/26"],
+            ["FC-3", "Closet", "14x20x1", 1, "3/1/26"],
+        ],
+        "In stock": [
+            ["Thermostat", "Model", "Qty", "Location", "Price"],
+            ["Stat A", "TS1", 5, "Shelf 1", 30],
+            ["Stat B", "TS2", 7, "Shelf 2", 40],
+        ],
+    },
+)
+raw("early_workbook.xls", b"\x09\x04\x06\x00\x00\x00\x10\x00" + bytes(64))
+
+

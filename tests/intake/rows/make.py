@@ -181,3 +181,59 @@ book(
     },
     hide,
 )
+
+# Lists that follow a table without a blank row: a heading of their own, or a
+# title; their counts would read as amperes.
+book(
+    "list_no_gap.xlsx",
+    {
+        "Units": [
+            ["Tag", "MCA", "MOP", "V/PH", "Breaker", "Wire"],
+            ["OU-1", 24.1, 40, "208/1", "40/2", "2#8,1#10G"],
+            ["FC-1", 0.8, 15, "208/1", "15/2", "2#14,1#14G"],
+            ["FC-2", 0.8, 15, "208/1", "15/2", "2#14,1#14G"],
+            ["Item", "Qty", "Price"],
+            ["Condensate pump", 4, 112.00],
+            ["Hangers", 20, 7.00],
+        ],
+        "More": [
+            ["Tag", "MCA", "MOP", "V/PH", "Breaker", "Wire"],
+            ["OU-2", 24.1, 40, "208/1", "40/2", "2#8,1#10G"],
+            ["FC-3", 0.8, 15, "208/1", "15/2", "2#14,1#14G"],
+            ["Spare parts:"],
+            ["Filters", 4],
+            ["Belts", 2, "ea"],
+            ["Drain pan", 1, "ea"],
+        ],
+    },
+)
+
+# A word where the number of a dwelling would stand.
+book(
+    "sections_words.xlsx",
+    {
+        "Units": [
+            ["Tag", "Room", "MCA", "MOP", "V/PH"],
+            ["APARTMENT 12C"],
+            ["OU-1", "Balcony", 24.1, 40, "208/1"],
+            ["FC-1", "Living", 0.8, 15, "208/1"],
+            ["APARTMENT PENTHOUSE"],
+            ["OU-1", "Roof", 28.4, 45, "208/1"],
+            ["FC-1", "Living", 0.8, 15, "208/1"],
+            ["UNIT", "LOBBY"],
+            ["OU-2", "Roof", 24.1, 40, "208/1"],
+            ["FC-9", "Desk", 0.8, 15, "208/1"],
+        ]
+    },
+)
+
+# A slash that may mean two units or one.
+text(
+    "slash_tags.csv",
+    [
+        ["Tag", "MCA", "MOP", "Breaker"],
+        ["OU-1", "24.1", "40", "40/2"],
+        ["FC-11/12", "0.8", "15", "15/2"],
+        ["FC-1/2", "0.8", "15", "15/2"],
+    ],
+)

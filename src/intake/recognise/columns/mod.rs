@@ -1,5 +1,6 @@
 //! Which column feeds which field, and what kind of table the columns make.
 
+mod trade;
 mod verdict;
 
 use super::form::Titled;
@@ -168,6 +169,15 @@ impl<'a> Resolver<'a> {
                 };
             }
             option.score *= self.borne_out(column, candidate, stranger);
+            // *Outdoor Unit* over the same few marks says whose they are.
+            let repeats = candidate.field == FieldName::UnitTag
+                && candidate.weak
+                && column.sample.texts.len() >= 2
+                && column.sample.repeats() > 0.5
+                && candidates.iter().any(|c| c.field == FieldName::UnitSystem);
+            if repeats {
+                continue;
+            }
             // `No.` over 1, 2, 3 is a running number.
             let counts = candidate.field == FieldName::UnitQuantity && candidate.weak;
             if counts && column.sample.runs() {
@@ -216,7 +226,14 @@ impl<'a> Resolver<'a> {
             style: self.style,
             unit: self.unit_for(column, field),
         };
-        let reads = column.sample.reads(schema.notation, &context);
+        let mut reads = column.sample.reads(schema.notation, &context);
+        // Which mark the file's decimals have is settled after its tables.
+        if self.style == Style::Point && column.sample.has_comma_in_figures() {
+            let style = Style::Comma;
+            let context = Context { style, ..context };
+            let comma = column.sample.reads(schema.notation, &context);
+            reads = if comma > reads { comma } else { reads };
+        }
         match field {
             // Some rooms are places too (a closet, an attic): only a column
             // of nothing else is the place.

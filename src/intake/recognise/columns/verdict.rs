@@ -45,7 +45,9 @@ impl Resolver<'_> {
             .count();
         let spoken =
             self.titled || full > 0 && (named || full * 6 + borne_out * 3 >= own.len() * 2);
-        if !(enough && spoken || self.wide_rows()) || self.is_foreign(&fed) {
+        if !(enough && spoken && self.is_of_the_trade() || self.wide_rows())
+            || self.is_foreign(&fed)
+        {
             return None;
         }
         let weight = self

@@ -93,7 +93,9 @@ fn take(book: &Book, made: Made, used: &[usize], schemas: &Schemas, found: &mut 
         .retain(|table| !used.contains(&table.sheet) || table.kind == TableKind::JobFacts);
     found.without.retain(|without| Some(without.sheet) != main);
     for sheet in used.iter().filter(|sheet| Some(**sheet) != main) {
-        if !found.without.iter().any(|without| without.sheet == *sheet) {
+        let shown = |made: &Sheet| made.stands_on().first() == Some(sheet);
+        let told = found.without.iter().any(|without| without.sheet == *sheet);
+        if !told && !found.recast.iter().any(shown) {
             found.without.push(WithoutTable {
                 sheet: *sheet,
                 reason: "Its rows are told of in the table of another sheet.".to_owned(),

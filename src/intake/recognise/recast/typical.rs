@@ -7,6 +7,7 @@ use crate::intake::book::{Book, Sheet};
 use crate::intake::found::{FoundColumn, FoundTable, TypedDwelling, type_key};
 use crate::intake::recognise::Recognition;
 use crate::intake::recognise::grid::{said, text_at};
+use crate::intake::recognise::values::is_door;
 use crate::intake::schema::{Listed, Schemas};
 use crate::schedule::{ColIndex, FieldName, RowIndex, TableKind};
 use std::collections::BTreeSet;
@@ -21,7 +22,9 @@ pub(super) fn find(book: &Book, schemas: &Schemas, found: &mut Recognition) {
         let Some(sheet) = book.sheets.get(index) else {
             continue;
         };
-        let map = tall(sheet, schemas).or_else(|| matrix(sheet, schemas));
+        let map = tall(sheet, schemas)
+            .or_else(|| matrix(sheet, schemas))
+            .or_else(|| grid(sheet));
         let Some(map) = map.filter(Map::is_plausible) else {
             continue;
         };
@@ -142,6 +145,60 @@ fn tall(sheet: &Sheet, schemas: &Schemas) -> Option<Map> {
     })
 }
 
+/// Floors down and stacks across, each cell a dwelling with its type:
+/// `201 (A)`, `201 - Type B1`.
+fn grid(sheet: &Sheet) -> Option<Map> {
+    let mut dwellings = Vec::new();
+    let mut columns = BTreeSet::new();
+    let mut heading = None;
+    let mut others = 0;
+    for row in sheet.rows() {
+        let mut last = None;
+        for (column, text) in said(&row) {
+            let Some((name, of)) = door_with_type(&text) else {
+                last = Some(row.index());
+                others += 1;
+                continue;
+            };
+            columns.insert(column);
+            dwellings.push(TypedDwelling {
+                of: type_key(of),
+                name: name.to_owned(),
+                at: (row.index(), column),
+            });
+        }
+        if dwellings.is_empty() {
+            heading = last.or(heading);
+        }
+    }
+    // Titles and numbers of floors and stacks stand beside them, no more.
+    if dwellings.len() < 4 || others > dwellings.len() + 4 {
+        return None;
+    }
+    let first = dwellings.first().map(|dwelling| dwelling.at.0)?;
+    Some(Map {
+        heading: heading.unwrap_or(first),
+        columns: columns.into_iter().collect(),
+        dwellings,
+    })
+}
+
+/// A type has a letter: a number in brackets is a count.
+fn door_with_type(text: &str) -> Option<(&str, &str)> {
+    let text = text.trim();
+    let (name, of) = match text.strip_suffix(')') {
+        Some(open) => open.split_once('(')?,
+        None => text.split_once(" - ").filter(|(_, of)| {
+            let word = of.split_whitespace().next().unwrap_or_default();
+            word.eq_ignore_ascii_case("type")
+        })?,
+    };
+    let (name, of) = (name.trim(), of.trim());
+    let bare = type_key(of);
+    let short = bare.len() <= 4 && bare.chars().any(char::is_alphabetic);
+    (is_door(name) && short && bare.chars().all(char::is_alphanumeric)).then_some((name, of))
+}
+
 /// Dwellings down and types across, a mark where they meet.
 fn matrix(sheet: &Sheet, schemas: &Schemas) -> Option<Map> {
     let (heading, dwelling, kinds) = sheet.rows().take(LOOK).find_map(|row| {
@@ -152,19 +209,24 @@ fn matrix(sheet: &Sheet, schemas: &Schemas) -> Option<Map> {
     })?;
     let marks = &schemas.layouts().marks;
     let mut dwellings = Vec::new();
+    let (mut said, mut others) = (0, 0);
     for row in sheet.rows_from(RowIndex(heading.0 + 1)) {
         let row = row.index();
         let Some(name) = text_at(sheet, row, dwelling) else {
             continue;
         };
-        let marked: Vec<&String> = kinds
-            .iter()
-            .filter(|(column, _)| {
-                text_at(sheet, row, *column)
-                    .is_some_and(|text| marks.iter().any(|m| *m == text.trim()))
-            })
-            .map(|(_, kind)| kind)
-            .collect();
+        let mut marked: Vec<&String> = Vec::new();
+        for (column, kind) in &kinds {
+            let Some(text) = text_at(sheet, row, *column) else {
+                continue;
+            };
+            said += 1;
+            if marks.iter().any(|mark| *mark == text.trim()) {
+                marked.push(kind);
+            } else {
+                others += 1;
+            }
+        }
         // A dwelling of two types, or of none, is not guessed at.
         if let [kind] = marked.as_slice() {
             dwellings.push(TypedDwelling {
@@ -173,6 +235,10 @@ fn matrix(sheet: &Sheet, schemas: &Schemas) -> Option<Map> {
                 at: (row, dwelling),
             });
         }
+    }
+    // A list of other things has a count of 1 here and there.
+    if dwellings.len() < 2 || others * 4 > said {
+        return None;
     }
     let mut columns = vec![dwelling];
     columns.extend(kinds.iter().map(|(column, _)| *column));
