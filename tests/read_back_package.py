@@ -28,6 +28,10 @@ def rules(sheet):
     return [rule[1:] for rule in sorted(found)]
 
 
+def formula(value):
+    return (value.ref, value.text) if hasattr(value, "text") else value
+
+
 def our_columns(sheet):
     return {
         cell.column
@@ -55,7 +59,7 @@ def compare(original, marked, where):
                 if cell.value is not None:
                     faults.append(f"{where}: {cell.coordinate} lies in a column of ours")
                 continue
-            same(cell.coordinate, cell.value, now.value)
+            same(cell.coordinate, formula(cell.value), formula(now.value))
             if cell.has_style and look(cell) != look(now):
                 faults.append(f"{where}: {cell.coordinate}: the look differs")
             if cell.comment is not None:
@@ -85,8 +89,15 @@ def compare(original, marked, where):
     same("state", original.sheet_state, marked.sheet_state)
     same("protection", (original.protection.sheet, original.protection.password),
          (marked.protection.sheet, marked.protection.password))
-    same("print", (original.print_area, original.print_title_rows, original.page_setup.orientation),
-         (marked.print_area, marked.print_title_rows, marked.page_setup.orientation))
+    same("print", (original.print_title_rows, original.page_setup.orientation),
+         (marked.print_title_rows, marked.page_setup.orientation))
+    if original.print_area:
+        same("print area", original.print_area, marked.print_area)
+    elif marked.print_area and ours:
+        # Where there was none, one keeps our columns off the pages.
+        last = openpyxl.utils.range_boundaries(marked.print_area.split("!")[-1])[2]
+        if last >= min(ours):
+            faults.append(f"{where}: our columns are in the printed area")
     same("panes", original.freeze_panes, marked.freeze_panes)
     same("filter", original.auto_filter.ref, marked.auto_filter.ref)
     same("charts", len(original._charts), len(marked._charts))

@@ -7,11 +7,12 @@ use super::{accepted, across, machine};
 use crate::findings::{NotCheckedTally, RuleTally};
 use crate::practice::Practice;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow};
+use crate::report::copy::CopyTold;
 use crate::report::facts::JobResult;
 use crate::report::groups::Counts;
 use crate::report::{compare, frame, summary, takeoff, text};
 use crate::rules;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What is known beside the jobs.
 pub(super) struct Whole<'a> {
@@ -86,9 +87,13 @@ pub(super) fn finish(
     if !ready.is_empty() {
         out.write("accepted.toml", ready.as_bytes())?;
     }
-    out.write(RUN, &whole.run.bytes()?)?;
-    machine::write(out, &jobs, unread, workbooks)?;
     let rows: Vec<JobRow> = jobs.iter().map(|job| job.row.clone()).collect();
+    let run = RunFacts {
+        copies: copies(&rows),
+        ..whole.run.clone()
+    };
+    out.write(RUN, &run.bytes()?)?;
+    machine::write(out, &jobs, unread, workbooks)?;
     let summary = summary::summary(&summary::SummaryView {
         jobs: &rows,
         rules: &frame::rules_by_severity(&frame::counted_findings(&jobs)?)?,
@@ -100,6 +105,7 @@ pub(super) fn finish(
         distinct: distinct(&jobs),
         compared: compared.as_ref(),
         least: whole.run.least,
+        copies: &run.copies,
     })?;
     let worst = rows
         .iter()
@@ -112,6 +118,12 @@ pub(super) fn finish(
         warnings: accepted::warnings(&jobs, &review.accepted),
         worst,
     })
+}
+
+/// A file of many jobs has one copy, and is told of once.
+fn copies(rows: &[JobRow]) -> Vec<CopyTold> {
+    let copies: BTreeSet<&CopyTold> = rows.iter().flat_map(|row| &row.copies).collect();
+    copies.into_iter().cloned().collect()
 }
 
 /// What stands in the jobs that count, equal findings of many dwellings as

@@ -7,6 +7,7 @@ use super::outputs::{Manifest, hash};
 use crate::findings::Severity;
 use crate::report::ReportError;
 use crate::report::batch::UnreadFile;
+use crate::report::copy::CopyTold;
 use crate::report::facts::{FactFrames, JobResult, jobs_of};
 use crate::report::formats::{Format, read_parquet};
 use jiff::civil::Date;
@@ -37,6 +38,9 @@ pub(super) struct RunFacts {
     pub least: Severity,
     /// Models in the user's own table of nameplates.
     pub nameplates: usize,
+    /// What is to be told of the annotated copies of source files, each once:
+    /// taken from the jobs when they are done.
+    pub copies: Vec<CopyTold>,
 }
 
 impl RunFacts {

@@ -291,5 +291,6 @@ fn run(held: &[Held], profile: &str) -> RunFacts {
             .map(|held| held.run.nameplates)
             .max()
             .unwrap_or_default(),
+        copies: Vec::new(),
     }
 }

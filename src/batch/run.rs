@@ -18,7 +18,7 @@ use crate::intake::schema::Schemas;
 use crate::practice::{Nameplates, Practice};
 use crate::proposal::{self, Proposal};
 use crate::report::batch::{JobRow, UnreadFile};
-use crate::report::copy::Written;
+use crate::report::copy::{CopyTold, Written};
 use crate::report::correction::{Correction, corrections};
 use crate::report::drawing::{self, Drawings};
 use crate::report::facts::{JobFacts, JobResult, Origin};
@@ -279,6 +279,7 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
             unread: unread.clone(),
             least: options.review.least(),
             nameplates: options.practice.nameplates.len(),
+            copies: Vec::new(),
         },
         practice: &options.practice,
         review: &options.review,
@@ -477,7 +478,13 @@ impl Run<'_> {
         let copies = cluster.files.iter().zip(&files);
         for (planned, file) in copies.filter(|_| self.options.workbooks) {
             if let Some(file) = file.as_ref().filter(|file| links.contains_key(&file.path)) {
-                self.annotate(file, original(&planned.candidate), &done, &links, &typed);
+                let told = self.annotate(file, original(&planned.candidate), &done, &links, &typed);
+                for job in done
+                    .iter_mut()
+                    .filter(|job| job.row.files.contains(&file.path))
+                {
+                    job.row.copies.extend(told.clone());
+                }
             }
         }
         let unmatched = accepted.unmatched(done.iter().flat_map(|job| job.uses.clone()));
@@ -615,19 +622,22 @@ impl Run<'_> {
         };
         let written = job::workbook(&view)
             .map_err(|error| error.to_string())
-            .and_then(|written| self.write_copy(&relative, written));
+            .and_then(|written| {
+                let source = parts.first().map_or("", |(file, _)| file.path.as_str());
+                self.write_copy(&relative, source, written)
+            });
         if !typed.is_empty() {
             self.out.carries_remarks(&relative);
         }
         self.papers(name, &view);
-        let workbook = match written {
-            Ok(()) => Some(relative),
+        let (workbook, told) = match written {
+            Ok(told) => (Some(relative), told),
             Err(sentence) => {
                 self.fault(&relative, sentence);
-                None
+                (None, None)
             }
         };
-        Some(Done {
+        let mut done = Done {
             takeoff: taken,
             corrections: match author {
                 Some(_) => Vec::new(),
@@ -641,7 +651,9 @@ impl Run<'_> {
                 reason,
                 workbook,
             )
-        })
+        };
+        done.row.copies.extend(told);
+        Some(done)
     }
 
     /// The schedule that is proposed, written as a workbook of its own, and
@@ -693,7 +705,7 @@ impl Run<'_> {
         jobs: &[Done],
         links: &BTreeMap<String, String>,
         typed: &TypedIn,
-    ) {
+    ) -> Option<CopyTold> {
         let items: Vec<annotated::Item> = jobs
             .iter()
             .flat_map(|job| {
@@ -713,9 +725,7 @@ impl Run<'_> {
             .collect();
         let whole = draft(&[(file, RowChoice::All)], Hints::default());
         let headings = annotated::Heading::of_file(&whole.sources, 0);
-        let Some(relative) = links.get(&file.path) else {
-            return;
-        };
+        let relative = links.get(&file.path)?;
         let typed = typed.of_copy(relative, items.iter().map(|item| item.finding));
         let up = "../".repeat(relative.matches('/').count());
         // Seen from the copy's own folder.
@@ -739,20 +749,29 @@ impl Run<'_> {
         };
         let written = annotated::workbook(&view)
             .map_err(|error| error.to_string())
-            .and_then(|written| self.write_copy(relative, written));
+            .and_then(|written| self.write_copy(relative, &file.path, written));
         if !typed.is_empty() {
             self.out.carries_remarks(relative);
         }
-        if let Err(sentence) = written {
+        written.unwrap_or_else(|sentence| {
             self.fault(relative, sentence);
-        }
+            None
+        })
     }
 
-    fn write_copy(&self, relative: &str, written: Written) -> Result<(), String> {
+    /// Gives what is to be told of the copy of a source file.
+    fn write_copy(
+        &self,
+        relative: &str,
+        source: &str,
+        written: Written,
+    ) -> Result<Option<CopyTold>, String> {
+        let told = written.told(source);
         let bytes = written
             .for_file(relative)
             .map_err(|error| error.to_string())?;
-        self.write(relative, &bytes)
+        self.write(relative, &bytes)?;
+        Ok(told)
     }
 
     fn write(&self, relative: &str, bytes: &[u8]) -> Result<(), String> {
@@ -841,6 +860,7 @@ fn done(
         files,
         reason,
         workbook,
+        copies: Vec::new(),
         about: facts::about(schedule),
     };
     Done {

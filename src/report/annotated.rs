@@ -2,15 +2,14 @@
 //! author's sheets with what was found, and a list of it. The sheets about a
 //! job stand in the job's own workbook.
 
-use super::author::{self, AuthorView};
+use super::author::AuthorView;
 use super::basis::{self, Section};
-use super::copy::{self, Way, Written};
+use super::copy::{self, Original, Placed, Way, Written};
 use super::correction::Correction;
 use super::groups;
-use super::kept;
+use super::kept::{self, Kept};
 use super::list::{self, ListView};
 use super::names::SheetNames;
-use super::package::SheetEdit;
 use super::page::{self, Links, Page};
 use super::remarks::Remarks;
 use super::style::Styles;
@@ -54,12 +53,16 @@ pub struct FileView<'a> {
 /// # Errors
 /// Where the workbook cannot be written: more rows than a sheet holds.
 pub fn workbook(view: &FileView) -> Result<Written, ReportError> {
-    copy::write(view.original, |way| build(view, way))
+    let original = Original {
+        book: view.book,
+        bytes: view.original,
+    };
+    copy::write(Some(original), |way| build(view, way))
 }
 
 /// Our sheets, with the author's rebuilt before them or the edits for his
 /// own.
-fn build(view: &FileView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportError> {
+fn build(view: &FileView, way: &mut Way) -> Result<(Vec<u8>, Placed), ReportError> {
     let styles = Styles::new();
     let mut names = SheetNames::default();
     let sheets = way.sheet_names(view.book, view.path, &mut names);
@@ -105,16 +108,10 @@ fn build(view: &FileView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), Report
         corrections: view.corrections,
         rows: &rows,
         list: &findings_name,
+        names: &sheets,
         remarks: view.remarks,
     };
-    let mut edits = Vec::new();
-    match way.is_in_place() {
-        true => {
-            edits = author::in_place::edits(&author, &styles);
-            workbook.set_zip_compression_level(super::PACKED_FOR_NOW);
-        }
-        false => author::add(&mut workbook, &author, &sheets, &styles)?,
-    }
+    let placed = way.authors_sheets(&mut workbook, &author, &styles)?;
 
     let as_of = view.as_of.to_string();
     let page = Page {
@@ -139,28 +136,29 @@ fn build(view: &FileView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), Report
     };
     list.write(&page, sheet, head)?;
     let basis = page::add(&mut workbook, &basis_name, "Basis")?;
-    write_basis(view, way, &page, basis)?;
+    write_basis(view, way.rows(&placed), &page, basis)?;
     kept::add(
         &mut workbook,
         &mut names,
         &page,
-        view.remarks,
-        &list::ids(&lines),
+        &Kept {
+            remarks: view.remarks,
+            listed: &list::ids(&lines),
+            beside: Some(&placed.beside),
+        },
     )?;
-    Ok((workbook.save_to_buffer()?, edits))
+    Ok((workbook.save_to_buffer()?, placed))
 }
 
 fn write_basis(
     view: &FileView,
-    way: &Way,
+    copy: Vec<(String, String, String)>,
     page: &Page,
     sheet: &mut rust_xlsxwriter::Worksheet,
 ) -> Result<(), ReportError> {
-    let copy = way.sentence();
     let rows = [
         ("As of", page.as_of, "the only date that the audit knows"),
         ("File", view.path, "the file that this is a copy of"),
-        ("Copy", "", copy.as_str()),
     ];
     let rows = rows
         .into_iter()
@@ -169,7 +167,7 @@ fn write_basis(
     let sections = [
         Section {
             title: "This copy",
-            rows: rows.collect(),
+            rows: rows.chain(copy).collect(),
         },
         basis::cautions(),
         basis::sources(findings.map(|f| (f.rule, f.source.as_str()))),

@@ -213,6 +213,10 @@ pub fn jobs(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
         .iter()
         .map(|job| serde_json::to_string(&job.uses))
         .collect::<Result<Vec<String>, _>>()?;
+    let copies = rows
+        .iter()
+        .map(|row| serde_json::to_string(&row.copies))
+        .collect::<Result<Vec<String>, _>>()?;
     let superseded: Vec<Option<&str>> = rows
         .iter()
         .map(|j| j.about.superseded_by.as_deref())
@@ -267,6 +271,7 @@ pub fn jobs(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
         Column::new("takeoff_rows".into(), size(|j| j.takeoff.len())),
         Column::new("accepted".into(), count(|j| j.accepted)),
         Column::new("acceptances".into(), acceptances),
+        Column::new("copies".into(), copies),
     ];
     Ok(DataFrame::new(rows.len(), columns)?)
 }

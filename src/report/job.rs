@@ -1,16 +1,15 @@
 //! The workbook of a job: the author's sheets with what was found beside
 //! their rows, and our sheets behind them.
 
-use super::author::{self, AuthorView, Heading};
+use super::author::{AuthorView, Heading};
 use super::basis::{self, Section};
-use super::copy::{self, Way, Written};
+use super::copy::{self, Original, Placed, Way, Written};
 use super::correction::corrections;
 use super::drawing::Drawing;
 use super::groups::{self, Counts, Line};
-use super::kept;
+use super::kept::{self, Kept};
 use super::list::{self, GoneRow, Item, ListView};
 use super::names::SheetNames;
-use super::package::SheetEdit;
 use super::page::{self, Links, Page};
 use super::remarks::Remarks;
 use super::style::Styles;
@@ -96,13 +95,16 @@ impl Ours {
 /// # Errors
 /// Where the workbook cannot be written: more rows than a sheet holds.
 pub fn workbook(view: &JobView) -> Result<Written, ReportError> {
-    let original = view.author.and(view.original);
+    let original = view.author.map(|book| Original {
+        book,
+        bytes: view.original,
+    });
     copy::write(original, |way| build(view, way))
 }
 
 /// Our sheets, with the author's rebuilt before them or the edits for his
 /// own.
-fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportError> {
+fn build(view: &JobView, way: &mut Way) -> Result<(Vec<u8>, Placed), ReportError> {
     let schedule = view.schedule;
     let path = schedule
         .sources
@@ -124,7 +126,7 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
     let rows = list::rows_by_id(&lines, head + 1);
 
     let mut workbook = super::new_workbook(&schedule.title, view.as_of)?;
-    let mut edits = Vec::new();
+    let mut placed = Placed::default();
     if let Some(book) = view.author {
         let author = AuthorView {
             book,
@@ -136,15 +138,10 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
                 .map_or_else(Vec::new, |proposal| corrections(schedule, proposal)),
             rows: &rows,
             list: &ours.findings,
+            names: &sheets,
             remarks: view.remarks,
         };
-        match way.is_in_place() {
-            true => {
-                edits = author::in_place::edits(&author, &styles);
-                workbook.set_zip_compression_level(super::PACKED_FOR_NOW);
-            }
-            false => author::add(&mut workbook, &author, &sheets, &styles)?,
-        }
+        placed = way.authors_sheets(&mut workbook, &author, &styles)?;
     }
     let as_of = view.as_of.to_string();
     let sheet = JobSheets {
@@ -156,7 +153,17 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
             as_of: &as_of,
         },
         ours: &ours,
-        way,
+        copy: match view.author {
+            Some(_) => way.rows(&placed),
+            None => vec![(
+                "Copy".to_owned(),
+                String::new(),
+                "The author's tables are not in this workbook, because the job is made of several \
+                 files or of rows of a table that holds several jobs. Each file has an annotated \
+                 copy of its own."
+                    .to_owned(),
+            )],
+        },
     };
     sheet.findings(&mut workbook, &lines, &leads)?;
     sheet.lists(&mut workbook)?;
@@ -165,10 +172,13 @@ fn build(view: &JobView, way: &Way) -> Result<(Vec<u8>, Vec<SheetEdit>), ReportE
         &mut workbook,
         &mut names,
         &sheet.page,
-        view.remarks,
-        &list::ids(&lines),
+        &Kept {
+            remarks: view.remarks,
+            listed: &list::ids(&lines),
+            beside: view.author.map(|_| &placed.beside),
+        },
     )?;
-    Ok((workbook.save_to_buffer()?, edits))
+    Ok((workbook.save_to_buffer()?, placed))
 }
 
 /// The lines above the list: which job, what a reviewer would write, how
@@ -234,7 +244,8 @@ struct JobSheets<'a> {
     links: Links<'a>,
     page: Page<'a>,
     ours: &'a Ours,
-    way: &'a Way,
+    /// What *Basis* says of the author's sheets.
+    copy: Vec<(String, String, String)>,
 }
 
 impl JobSheets<'_> {
@@ -356,15 +367,6 @@ impl JobSheets<'_> {
     fn basis(&self, workbook: &mut Workbook) -> Result<(), ReportError> {
         let view = self.view;
         let sheet = page::add(workbook, &self.ours.basis, "Basis")?;
-        let copy = match view.author {
-            Some(_) => self.way.sentence(),
-            None => {
-                "The author's tables are not in this workbook, because the job is made of several \
-                 files or of rows of a table that holds several jobs. Each file has an annotated \
-                 copy of its own."
-                    .to_owned()
-            }
-        };
         let edition = match view.schedule.facts.edition.get() {
             Some(_) => "stated by the job",
             None => "of the practice profile; the job states none",
@@ -381,12 +383,12 @@ impl JobSheets<'_> {
                 edition,
             ),
             ("Files", self.files(), view.grouping),
-            ("Copy", String::new(), copy.as_str()),
         ];
         let mut rows: Vec<_> = audit
             .into_iter()
             .map(|(name, value, says)| (name.to_owned(), value, says.to_owned()))
             .collect();
+        rows.extend(self.copy.iter().cloned());
         if !view.practice.nameplates.is_empty() {
             rows.push((
                 "Nameplates".to_owned(),

@@ -33,6 +33,7 @@ mod proposed;
 pub mod proposed_book;
 pub mod record;
 pub mod remarks;
+mod row_remarks;
 mod style;
 pub mod summary;
 pub mod takeoff;
@@ -58,6 +59,8 @@ pub enum ReportError {
     /// A file of ours holds what we do not write: a sentence without its dot.
     Unknown(String),
     Io(std::io::Error),
+    /// An author's workbook has to be rebuilt.
+    CannotEdit(package::CannotEdit),
 }
 
 impl fmt::Display for ReportError {
@@ -69,6 +72,12 @@ impl fmt::Display for ReportError {
             Self::Json(error) => write!(f, "the JSON cannot be used: {error}"),
             Self::Unknown(what) => f.write_str(what),
             Self::Io(error) => write!(f, "the file cannot be written: {error}"),
+            Self::CannotEdit(reason) => {
+                write!(
+                    f,
+                    "the author's workbook cannot be marked, because {reason}"
+                )
+            }
         }
     }
 }
@@ -89,6 +98,7 @@ from_error! {
     Frame: polars::prelude::PolarsError;
     Json: serde_json::Error;
     Io: std::io::Error;
+    CannotEdit: package::CannotEdit;
 }
 
 /// How hard workbooks are packed, of 9. A season is thousands of them, and

@@ -19,6 +19,10 @@ pub const ROW_REMARK: &str = "ampledger: Reviewer's remark";
 /// finds its findings again after rows were moved.
 pub const ROW_IDS: &str = "ampledger: In the list";
 
+/// In place of ids beside a row that changes though nothing is found at it:
+/// by what stands there the row is known as ours.
+pub(super) const NO_FINDING: &str = "see Proposed";
+
 pub const COLUMNS: [&str; 5] = [FINDING, WHAT_TO_DO, CHANGES, ROW_REMARK, ROW_IDS];
 
 /// Rows of a sheet in which a heading of ours is looked for.

@@ -7,6 +7,7 @@ use super::list::{
     SUBJECT,
 };
 use super::ours;
+use super::row_remarks::{self, RowAt};
 use crate::intake::book::{Book, RowRef, Sheet};
 use crate::schedule::ColIndex;
 use std::collections::BTreeMap;
@@ -20,6 +21,9 @@ pub struct Stood {
     pub sheet: String,
     pub cell: String,
 }
+
+/// What was typed, by the id of the finding or of the row.
+pub type Typed = BTreeMap<String, Remarks>;
 
 /// What was typed at one finding. Empty where nothing was.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -35,8 +39,11 @@ pub struct Remarks {
     pub as_found: String,
     pub as_limit: String,
     /// *ampledger: Reviewer's remark* beside the row in the author's sheet;
-    /// kept at the first finding of the row.
+    /// kept at each finding of the row.
     pub row: String,
+    /// The row beside which that stands; `None` once it stands on the sheet
+    /// *Remarks*.
+    pub row_at: Option<RowAt>,
     /// Where, for when the finding is gone.
     pub stood: Stood,
 }
@@ -50,6 +57,9 @@ impl Remarks {
 
     /// Takes over what this has not.
     pub fn fill(&mut self, other: &Self) {
+        if self.row.is_empty() {
+            self.row_at.clone_from(&other.row_at);
+        }
         if self.accept.is_empty() {
             self.as_found.clone_from(&other.as_found);
             self.as_limit.clone_from(&other.as_limit);
@@ -75,14 +85,14 @@ impl Remarks {
 /// Remarks by the id of their finding. A remark at a group's row holds for
 /// each finding of the group that has none of its own. A workbook that is
 /// not ours gives none.
-pub fn read(book: &Book) -> BTreeMap<String, Remarks> {
+pub fn read(book: &Book) -> Typed {
     let mut typed = BTreeMap::new();
     let mut of_groups = Vec::new();
     for sheet in &book.sheets {
         if ours::is_our_sheet(sheet) {
             read_list(sheet, &mut typed, &mut of_groups);
         } else {
-            read_rows(sheet, &mut typed);
+            row_remarks::read(sheet, &mut typed);
         }
     }
     for (ids, mut remarks) in of_groups {
@@ -95,8 +105,6 @@ pub fn read(book: &Book) -> BTreeMap<String, Remarks> {
     typed.retain(|_, remarks| !remarks.is_empty());
     typed
 }
-
-type Typed = BTreeMap<String, Remarks>;
 
 /// A sheet of ours with an id column; others have none and give nothing.
 fn read_list(sheet: &Sheet, typed: &mut Typed, groups: &mut Vec<(Vec<String>, Remarks)>) {
@@ -114,7 +122,12 @@ fn read_list(sheet: &Sheet, typed: &mut Typed, groups: &mut Vec<(Vec<String>, Re
         }
         match id.strip_prefix(GROUP_ID) {
             Some(ids) => groups.push((words(ids), remarks)),
-            None => typed.entry(id).or_default().fill(&remarks),
+            // What was typed beside a row of several findings is kept once.
+            None => {
+                for id in words(&id) {
+                    typed.entry(id).or_default().fill(&remarks);
+                }
+            }
         }
     }
 }
@@ -167,6 +180,7 @@ impl Columns {
             as_found,
             as_limit,
             row: told(self.beside),
+            row_at: None,
             stood: Stood {
                 rule,
                 subject,
@@ -175,35 +189,6 @@ impl Columns {
                 cell,
             },
         }
-    }
-}
-
-/// An author's sheet with our columns beside it.
-fn read_rows(sheet: &Sheet, typed: &mut Typed) {
-    let column = |heading| ours::column_of(sheet, heading);
-    let (Some(ids), Some(remark)) = (column(ours::ROW_IDS), column(ours::ROW_REMARK)) else {
-        return;
-    };
-    let name = sheet.name.clone().unwrap_or_default();
-    for row in sheet.rows() {
-        let (ids, remark) = (text(&row, ids), text(&row, remark));
-        if remark.is_empty() || remark == ours::ROW_REMARK {
-            continue;
-        }
-        let number = row.index().0 + 1;
-        let Some(id) = words(&ids).into_iter().next() else {
-            continue;
-        };
-        let remarks = typed.entry(id).or_default();
-        remarks.row = remark;
-        remarks.fill(&Remarks {
-            stood: Stood {
-                sheet: name.clone(),
-                cell: format!("row {number}"),
-                ..Stood::default()
-            },
-            ..Remarks::default()
-        });
     }
 }
 

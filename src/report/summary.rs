@@ -3,6 +3,7 @@
 use super::ReportError;
 use super::batch::JobRow;
 use super::compare::{self, Comparison};
+use super::copy::CopyTold;
 use super::frame::{self, RuleCount};
 use super::groups::Counts;
 use super::{counted, style};
@@ -14,6 +15,9 @@ use std::fmt::Write;
 const MOST_JOBS: usize = 20;
 const MOST_RULES: usize = 10;
 const MOST_WANTS: usize = 5;
+const MOST_CLAUSES: usize = 6;
+/// Files of one clause that are named.
+const MOST_NAMED: usize = 2;
 const WIDEST_NAME: usize = 40;
 
 /// What the summary is made from.
@@ -38,6 +42,8 @@ pub struct SummaryView<'a> {
     pub compared: Option<&'a Comparison>,
     /// The least severity that is listed.
     pub least: Severity,
+    /// What is to be told of copies of source files, each once.
+    pub copies: &'a [CopyTold],
 }
 
 /// Plain text, lines ended by `\n`.
@@ -52,6 +58,7 @@ pub fn summary(view: &SummaryView) -> Result<String, ReportError> {
     checks(&mut text, view);
     worst(&mut text, view)?;
     rules(&mut text, view);
+    copies(&mut text, view);
     places(&mut text, view);
     Ok(text)
 }
@@ -268,6 +275,40 @@ fn rules(text: &mut String, view: &SummaryView) {
             ),
         );
     }
+}
+
+/// Copies that are not the author's own workbook, or lack something of ours:
+/// how many, why, and which where they are few.
+fn copies(text: &mut String, view: &SummaryView) {
+    let mut by_clause: BTreeMap<String, Vec<&str>> = BTreeMap::new();
+    for copy in view.copies {
+        for clause in copy.texts() {
+            by_clause.entry(clause).or_default().push(&copy.file);
+        }
+    }
+    if by_clause.is_empty() {
+        return;
+    }
+    line(text, "\nAnnotated copies of the authors' files");
+    let mut clauses: Vec<_> = by_clause.into_iter().collect();
+    clauses.sort_by(|a, b| b.1.len().cmp(&a.1.len()).then(a.0.cmp(&b.0)));
+    let more = clauses.len().saturating_sub(MOST_CLAUSES);
+    for (clause, files) in clauses.into_iter().take(MOST_CLAUSES) {
+        let count = number(files.len() as f64);
+        let named = match files.len() <= MOST_NAMED {
+            true => format!(": {}", files.join(", ")),
+            false => String::new(),
+        };
+        line(text, &format!("  {count:>6}  {clause}{named}"));
+    }
+    if more > 0 {
+        line(text, &format!("          and {more} other reasons"));
+    }
+    let sheet = match view.workbooks {
+        true => "the sheets Jobs of batch.xlsx and Basis of each copy",
+        false => "the column copy of jobs.csv",
+    };
+    line(text, &format!("  See {sheet}."));
 }
 
 fn places(text: &mut String, view: &SummaryView) {

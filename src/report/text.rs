@@ -8,6 +8,7 @@
 
 use super::ReportError;
 use super::batch::JobRow;
+use super::copy::CopyTold;
 use super::record::Record;
 use std::borrow::Cow;
 use std::io::Write;
@@ -36,7 +37,7 @@ pub const FINDINGS: [&str; 19] = [
 ];
 
 /// Columns of `jobs.csv`.
-pub const JOBS: [&str; 12] = [
+pub const JOBS: [&str; 13] = [
     "job",
     "file",
     "disposition",
@@ -49,6 +50,7 @@ pub const JOBS: [&str; 12] = [
     "date",
     "superseded_by",
     "accepted",
+    "copy",
 ];
 
 /// A text that no spreadsheet program takes for a formula.
@@ -157,6 +159,7 @@ impl<W: Write> JobsCsv<W> {
                 &job.about.date,
                 job.about.superseded_by.as_deref().unwrap_or_default(),
                 &job.accepted.to_string(),
+                &CopyTold::of_job(&job.copies).replace('\n', " | "),
             ],
         )
     }
@@ -195,6 +198,11 @@ mod tests {
             files: vec!["a/units.csv".into(), "a/circuits.csv".into()],
             reason: String::new(),
             workbook: Some("jobs/a.xlsx".into()),
+            copies: vec![CopyTold {
+                file: "a/units.csv".into(),
+                rebuilt: Some("the file is text".into()),
+                ..CopyTold::default()
+            }],
             about: Default::default(),
         })
         .unwrap();
@@ -202,9 +210,10 @@ mod tests {
         assert_eq!(
             String::from_utf8(out).unwrap(),
             "job,file,disposition,fix,verify,note,workbook,\
-             submitted_by,revision,date,superseded_by,accepted\n\
+             submitted_by,revision,date,superseded_by,accepted,copy\n\
              \"'=HYPERLINK(\"\"x\"\")\",a/units.csv; a/circuits.csv,\
-             \"revise and resubmit, with accepted exceptions\",2,1,0,jobs/a.xlsx,,,,,1\n"
+             \"revise and resubmit, with accepted exceptions\",2,1,0,jobs/a.xlsx,,,,,1,\
+             \"written anew, because the file is text\"\n"
         );
     }
 }

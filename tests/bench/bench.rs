@@ -1,7 +1,7 @@
 //! How long the whole road takes, beside the bare libraries on the same
 //! files in the same run; how much memory; how both grow.
 //!
-//!     cargo run --release --features bench --bin bench -- [speed|memory|growth|all] [JOBS]
+//!     cargo run --release --features bench --bin bench -- [speed|marking|memory|growth|all] [JOBS]
 //!     cargo run --release --features bench --bin bench -- generate FOLDER JOBS
 //!     cargo run --release --features bench --bin bench -- damage SECONDS SEED
 //!
@@ -14,6 +14,7 @@ mod cases;
 mod damage;
 mod floor;
 mod generate;
+mod marking;
 
 use ampledger::batch::{self, Options};
 use ampledger::practice::Practice;
@@ -57,12 +58,14 @@ fn main() -> Outcome<()> {
     heading(jobs);
     match word {
         "speed" => speed(jobs),
+        "marking" => marking::marking(jobs),
         "memory" => memory(jobs),
         "growth" => cases::growth(),
         "all" => speed(jobs)
+            .and_then(|()| marking::marking(jobs))
             .and_then(|()| memory(jobs))
             .and_then(|()| cases::growth()),
-        other => Err(format!("{other}: speed, memory, growth or all").into()),
+        other => Err(format!("{other}: speed, marking, memory, growth or all").into()),
     }
 }
 

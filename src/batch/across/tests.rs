@@ -19,6 +19,7 @@ fn job(name: &str, number: &str, revision: &str, date: &str) -> JobResult {
             files: vec![format!("{name} {revision}.csv")],
             reason: String::new(),
             workbook: None,
+            copies: Vec::new(),
             about: JobAbout {
                 key: if number.is_empty() { name } else { number }.into(),
                 number: number.into(),

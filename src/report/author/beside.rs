@@ -1,7 +1,9 @@
 //! What stands beside an author's rows: finding, what to do, remark, link.
 
+use super::super::copy::Placed;
 use super::super::list::{self, Item};
-use super::super::{ours, page};
+use super::super::{ours, page, row_remarks};
+use super::marks::MOST_NOTES;
 use super::{COLUMNS, Copy};
 use crate::findings::Severity;
 use crate::intake::book::Sheet;
@@ -16,11 +18,6 @@ const TO_DO_WIDTH: f64 = 48.0;
 const CHANGES_WIDTH: f64 = 46.0;
 /// Of our columns, in characters.
 pub(super) const WIDTHS: [f64; 5] = [FINDING_WIDTH, TO_DO_WIDTH, CHANGES_WIDTH, 28.0, 22.0];
-/// In place of ids beside a row that changes though nothing is found at it:
-/// by what stands there the row is known as ours.
-pub(super) const NO_FINDING: &str = "see Proposed";
-/// The column for what people write, counted from the first of ours.
-pub(super) const REMARK: usize = 3;
 
 impl Copy<'_> {
     /// *Finding* and *What to do* of a row: several findings one under the
@@ -50,25 +47,25 @@ impl Copy<'_> {
             return Ok(());
         };
         let styles = self.styles;
-        if let Some(last) = self.headings.get(&row) {
-            // What is found at a heading stands in its note and in our list: a
-            // text here would be read as part of our heading.
-            for (column, heading) in (first..).zip(ours::COLUMNS).filter(|_| *last) {
+        // What is found at a heading stands in its note and in our list: a
+        // text here would be read as part of our heading.
+        if let Some(is_last) = self.heading_at(row) {
+            for (column, heading) in (first..).zip(ours::COLUMNS).filter(|_| is_last) {
                 page::string(out, row, column, heading, &styles.head)?;
             }
             return Ok(());
         }
-        let typed = self.typed_before(row);
+        let remark = self.remark(row);
         let changes = self.changes(row);
         if !changes.is_empty() {
             page::string(out, row, first + 2, &changes, &styles.wide)?;
             if !self.marks.contains_key(&row) {
-                page::string(out, row, first + 4, NO_FINDING, &styles.wide)?;
+                page::string(out, row, first + 4, ours::NO_FINDING, &styles.wide)?;
             }
         }
         let Some(found) = self.marks.get(&row) else {
-            if !typed.is_empty() {
-                page::string(out, row, first + 3, &typed, &styles.free)?;
+            if !remark.is_empty() {
+                page::string(out, row, first + 3, &remark, &styles.free)?;
             }
             return Ok(());
         };
@@ -81,12 +78,7 @@ impl Copy<'_> {
             .map_or(Severity::Note, |item| item.finding.severity);
         page::string(out, row, first, &finding, styles.beside(worst))?;
         page::string(out, row, first + 1, &to_do, &styles.wide)?;
-        let kept = items.iter().find_map(|item| {
-            let remarks = self.view.remarks.get(&item.finding.id)?;
-            (!remarks.row.is_empty()).then_some(remarks.row.as_str())
-        });
-        let remark = kept.unwrap_or(&typed);
-        page::string(out, row, first + 3, remark, &styles.free)?;
+        page::string(out, row, first + 3, &remark, &styles.free)?;
         let ids: Vec<&str> = items.iter().map(|i| i.finding.id.as_str()).collect();
         let ids = ids.join(" ");
         // The link stands here and not at the text: programs show a linked
@@ -101,17 +93,43 @@ impl Copy<'_> {
         }
     }
 
-    /// What stands in our remark column of an annotated copy that is
-    /// annotated again.
-    pub(super) fn typed_before(&self, row: u32) -> String {
-        let cell = self
-            .old_remark
-            .and_then(|column| self.sheet.cell(RowIndex(row), column));
-        let text = cell.map_or_else(String::new, |cell| cell.text().into_owned());
-        if text == ours::ROW_REMARK {
-            String::new()
-        } else {
-            text
+    /// Whether the row is one of a heading, and the one beside which ours
+    /// stands.
+    pub(super) fn heading_at(&self, row: u32) -> Option<bool> {
+        let own = self.headings.get(&row).copied();
+        own.or_else(|| (self.heading == Some(row)).then_some(true))
+    }
+
+    /// Remarks that stand beside a row: of the row, and of its findings.
+    fn remarks_at(&self, row: u32) -> impl Iterator<Item = (&str, &str)> {
+        let of_row = self.typed.get(&row).into_iter().flatten().copied();
+        let found = self.marks.get(&row).into_iter().flatten();
+        let of_findings = found.filter_map(|(_, item)| {
+            let remarks = self.view.remarks.get(&item.finding.id)?;
+            (!remarks.row.is_empty()).then_some((item.finding.id.as_str(), remarks.row.as_str()))
+        });
+        of_row.chain(of_findings)
+    }
+
+    pub(super) fn remark(&self, row: u32) -> String {
+        row_remarks::joined(self.remarks_at(row).map(|(_, text)| text))
+    }
+
+    /// What was left out, and whose remarks stand beside a row: of a sheet
+    /// that has our columns, or has none.
+    pub(super) fn tell(&self, name: &str, has_columns: bool, placed: &mut Placed) {
+        let nothing = self.marks.is_empty() && self.corrections.is_empty() && self.typed.is_empty();
+        if has_columns {
+            let rows = self.marks.keys().chain(self.typed.keys());
+            let rows = rows.filter(|row| self.heading_at(**row).is_none());
+            let ids = rows.flat_map(|row| self.remarks_at(*row));
+            placed.beside.extend(ids.map(|(id, _)| id.to_owned()));
+        } else if !nothing {
+            placed.left_out.without_columns.push(name.to_owned());
+        }
+        let more = self.cells_noted().saturating_sub(MOST_NOTES) as u64;
+        if more > 0 {
+            placed.left_out.too_many_notes.push((name.to_owned(), more));
         }
     }
 
@@ -119,7 +137,7 @@ impl Copy<'_> {
         let Some(first) = self.ours else {
             return Ok(());
         };
-        if self.headings.is_empty() && self.marks.is_empty() && self.corrections.is_empty() {
+        if self.headings.is_empty() && self.heading.is_none() {
             return Ok(());
         }
         out.set_column_width(first - 1, 2)?;
@@ -131,9 +149,9 @@ impl Copy<'_> {
 
     /// What our texts in a row need; nothing where they are of one line.
     pub(super) fn texts_height(&self, row: u32) -> f64 {
-        let texts = match self.headings.contains_key(&row) {
-            true => None,
-            false => self.texts(row),
+        let texts = match self.heading_at(row) {
+            Some(_) => None,
+            None => self.texts(row),
         };
         let lines = texts.map_or(0, |(finding, to_do)| {
             page::lines(&finding, FINDING_WIDTH).max(page::lines(&to_do, TO_DO_WIDTH))

@@ -1,7 +1,10 @@
 //! What is written into an author's own workbook: the same texts, marks and
 //! notes that a rebuilt copy has.
 
-use super::super::package::{At, Block, Mark, Note, OurCell, OurRow, SheetEdit};
+use super::super::copy::Placed;
+use super::super::package::{
+    At, Block, CannotEdit, Editing, Mark, Note, OurCell, OurRow, SheetEdit,
+};
 use super::super::style::{self, Styles};
 use super::super::{ours, page};
 use super::marks::{MOST_NOTES, note_text};
@@ -12,13 +15,52 @@ use std::collections::BTreeMap;
 /// Bytes of a note that all programs take.
 const LONGEST_NOTE: usize = 32_000;
 
+/// What is to be written into each of the author's sheets, and what is told
+/// of it.
+pub(in super::super) struct Planned {
+    sheets: Vec<(SheetEdit, Placed)>,
+}
+
 /// The edits of all sheets at which something was found, or beside which
 /// somebody typed.
-pub(in super::super) fn edits(view: &AuthorView, styles: &Styles) -> Vec<SheetEdit> {
-    let sheets = ours::authors_sheets(view.book);
-    let edits = sheets.map(|sheet| Copy::new(view, sheet, &[], styles).edit());
-    let something = |edit: &SheetEdit| edit.block.is_some() || !edit.marks.is_empty();
-    edits.filter(something).collect()
+pub(in super::super) fn edits(view: &AuthorView, styles: &Styles) -> Planned {
+    let sheets = ours::authors_sheets(view.book).map(|sheet| {
+        let copy = Copy::new(view, sheet, &[], styles);
+        let (edit, mut placed) = (copy.edit(), Placed::default());
+        // Whether there is room, the workbook itself tells.
+        copy.tell(&edit.name, edit.block.is_some(), &mut placed);
+        (edit, placed)
+    });
+    Planned {
+        sheets: sheets.collect(),
+    }
+}
+
+impl Planned {
+    /// Writes them. What the workbook has no room for is told.
+    pub fn write(self, editing: &mut Editing) -> Result<Placed, CannotEdit> {
+        let something = |edit: &SheetEdit| edit.block.is_some() || !edit.marks.is_empty();
+        let (edits, told): (Vec<_>, Vec<_>) = self.sheets.into_iter().unzip();
+        let (names, edits): (Vec<_>, Vec<_>) = edits
+            .into_iter()
+            .map(|edit| (edit.name.clone(), edit))
+            .unzip();
+        let edits: Vec<SheetEdit> = edits.into_iter().filter(something).collect();
+        let edited = editing.sheets(&edits)?;
+        let mut placed = Placed::default();
+        let out = &mut placed.left_out;
+        out.noted_by_author.clone_from(&edited.notes_left_out);
+        for (name, told) in names.into_iter().zip(told) {
+            if edited.without_columns.contains(&name) {
+                out.without_columns.push(name);
+            } else {
+                placed.beside.extend(told.beside);
+                out.without_columns.extend(told.left_out.without_columns);
+            }
+            out.too_many_notes.extend(told.left_out.too_many_notes);
+        }
+        Ok(placed)
+    }
 }
 
 impl Copy<'_> {
@@ -31,40 +73,25 @@ impl Copy<'_> {
         }
     }
 
-    /// Our columns, on sheets that have a table or a finding.
+    /// Our columns, on sheets that have a table, a finding or a remark.
     fn block(&self) -> Option<Block> {
         let mut rows: BTreeMap<u32, OurRow> = BTreeMap::new();
-        for (&row, _) in self.headings.iter().filter(|(_, last)| **last) {
+        let own = self.headings.iter().filter(|(_, last)| **last);
+        for row in own.map(|(row, _)| *row).chain(self.heading) {
             rows.insert(row, heading());
         }
-        for &row in self
-            .marks
-            .keys()
-            .filter(|row| !self.headings.contains_key(row))
-        {
+        if rows.is_empty() {
+            return None;
+        }
+        let free = |row: &&u32| self.heading_at(**row).is_none();
+        for &row in self.marks.keys().filter(free) {
             rows.insert(row, self.found_row(row));
         }
-        for &row in self.corrections.keys() {
-            if !self.headings.contains_key(&row) {
-                rows.entry(row).or_insert_with(|| self.changed_row(row));
-            }
+        for &row in self.corrections.keys().filter(free) {
+            rows.entry(row).or_insert_with(|| self.changed_row(row));
         }
-        for row in self.sheet.rows().filter(|_| self.old_remark.is_some()) {
-            let row = row.index().0;
-            let typed = self.typed_before(row);
-            if !typed.is_empty() && !self.headings.contains_key(&row) {
-                let told = rows.entry(row).or_insert_with(typed_row);
-                if !self.marks.contains_key(&row)
-                    && let Some(remark) = told.cells.get_mut(beside::REMARK)
-                {
-                    *remark = cell(&typed, style::LOOK_FREE);
-                }
-            }
-        }
-        if !self.headings.values().any(|last| *last) {
-            // Without a heading the columns would not be known again.
-            let first = rows.keys().next()?.checked_sub(1)?;
-            rows.insert(first, heading());
+        for &row in self.typed.keys().filter(free) {
+            rows.entry(row).or_insert_with(|| self.typed_row(row));
         }
         Some(Block {
             columns: beside::WIDTHS.iter().map(|width| (*width, false)).collect(),
@@ -80,10 +107,6 @@ impl Copy<'_> {
             .next()
             .filter(|finding| finding.stands())
             .map_or(Severity::Note, |finding| finding.severity);
-        let kept = items().find_map(|finding| {
-            let remarks = self.view.remarks.get(&finding.id)?;
-            (!remarks.row.is_empty()).then(|| remarks.row.clone())
-        });
         let ids: Vec<&str> = items().map(|finding| finding.id.as_str()).collect();
         let listed = items().find_map(|finding| self.view.rows.get(&finding.id));
         let link = listed.map(|row| page::place(self.view.list, &format!("A{}", row + 1)));
@@ -93,10 +116,7 @@ impl Copy<'_> {
                 cell(&finding, style::look_beside(worst)),
                 cell(&to_do, style::LOOK_WIDE),
                 self.changes_cell(row),
-                cell(
-                    &kept.unwrap_or_else(|| self.typed_before(row)),
-                    style::LOOK_FREE,
-                ),
+                cell(&self.remark(row), style::LOOK_FREE),
                 Some(OurCell {
                     text: ids.join(" "),
                     look: if link.is_some() {
@@ -123,10 +143,23 @@ impl Copy<'_> {
                 None,
                 None,
                 self.changes_cell(row),
-                None,
-                cell(beside::NO_FINDING, style::LOOK_WIDE),
+                self.remark_cell(row),
+                cell(ours::NO_FINDING, style::LOOK_WIDE),
             ],
         }
+    }
+
+    /// A row at which somebody typed, and nothing else is.
+    fn typed_row(&self, row: u32) -> OurRow {
+        OurRow {
+            height: None,
+            cells: vec![None, None, None, self.remark_cell(row), None],
+        }
+    }
+
+    fn remark_cell(&self, row: u32) -> Option<OurCell> {
+        let remark = self.remark(row);
+        (!remark.is_empty()).then(|| cell(&remark, style::LOOK_FREE))?
     }
 
     fn needed_height(&self, row: u32) -> Option<f64> {
@@ -178,14 +211,6 @@ fn heading() -> OurRow {
             .iter()
             .map(|text| cell(text, style::LOOK_HEAD))
             .collect(),
-    }
-}
-
-/// A row at which somebody typed.
-fn typed_row() -> OurRow {
-    OurRow {
-        height: None,
-        cells: vec![None; ours::COLUMNS.len()],
     }
 }
 

@@ -7,7 +7,7 @@ use super::{COLUMNS, Copy, ROWS};
 use crate::findings::Severity;
 use crate::schedule::{ColIndex, RowIndex, a1};
 use rust_xlsxwriter::{ConditionalFormatFormula, Note, Worksheet, XlsxError};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Cells that one conditional format names.
 const RANGES: usize = 500;
@@ -68,6 +68,14 @@ impl Copy<'_> {
             }
             None => ((row, column), (row, column), first),
         }
+    }
+
+    /// Cells that bear a note of ours.
+    pub(super) fn cells_noted(&self) -> usize {
+        let cells = self.marks.iter();
+        let cells =
+            cells.flat_map(|(row, found)| found.iter().map(move |(column, _)| (*row, *column)));
+        cells.collect::<BTreeSet<_>>().len()
     }
 
     /// Notes at the cells at fault, below what the author's note says there.

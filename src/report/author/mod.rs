@@ -11,14 +11,16 @@ mod marks;
 
 use self::look::format_of;
 use self::marks::parse_a1;
+use super::copy::Placed;
 use super::correction::Correction;
 use super::list::Item;
 use super::names::{self, SheetNames};
 use super::remarks::Remarks;
+use super::row_remarks::{self, OfRows};
 use super::style::Styles;
 use super::{ReportError, ours, page};
 use crate::intake::book::{Book, CellRef, Sheet, Value, Visibility};
-use crate::schedule::{ColIndex, RowIndex, SourceTable, Sources};
+use crate::schedule::{RowIndex, SourceTable, Sources};
 use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -68,6 +70,8 @@ pub(super) struct AuthorView<'a> {
     pub rows: &'a BTreeMap<String, u32>,
     /// Name of the sheet with our list.
     pub list: &'a str,
+    /// The author's names of the sheets and those that they have in the copy.
+    pub names: &'a BTreeMap<String, String>,
     pub remarks: &'a BTreeMap<String, Remarks>,
 }
 
@@ -93,13 +97,13 @@ pub(super) fn sheet_names(
 pub(super) fn add(
     workbook: &mut Workbook,
     view: &AuthorView,
-    names: &BTreeMap<String, String>,
     styles: &Styles,
-) -> Result<(), ReportError> {
+) -> Result<Placed, ReportError> {
+    let mut placed = Placed::default();
     let formats: Vec<Format> = view.book.looks().iter().map(format_of).collect();
     for sheet in ours::authors_sheets(view.book) {
         let original = sheet.name.clone().unwrap_or_default();
-        let Some(name) = names.get(&original) else {
+        let Some(name) = view.names.get(&original) else {
             continue;
         };
         // Merged ranges have to be written before the rows that they cover.
@@ -112,8 +116,9 @@ pub(super) fn add(
         out.set_name(name)?;
         let copy = Copy::new(view, sheet, &formats, styles);
         copy.write(out)?;
+        copy.tell(name, copy.ours.is_some(), &mut placed);
     }
-    Ok(())
+    Ok(placed)
 }
 
 /// What is found at the cells of one row.
@@ -133,7 +138,10 @@ struct Copy<'a> {
     headings: BTreeMap<u32, bool>,
     /// Columns of an earlier copy of ours: left out.
     old: BTreeSet<u16>,
-    old_remark: Option<ColIndex>,
+    /// What people typed beside rows that have no finding.
+    typed: OfRows<'a>,
+    /// The row of our heading where no table of the author's has one.
+    heading: Option<u32>,
     /// First of our columns; `None` where the sheet has no room for them.
     ours: Option<u16>,
 }
@@ -173,7 +181,7 @@ impl<'a> Copy<'a> {
                 (!finding.stands(), std::cmp::Reverse(finding.severity))
             });
         }
-        let headings = view
+        let headings: BTreeMap<u32, bool> = view
             .headings
             .iter()
             .filter(|heading| heading.sheet == sheet.name)
@@ -184,7 +192,24 @@ impl<'a> Copy<'a> {
             })
             .collect();
         let old = ours::our_columns(sheet);
+        let named = view.names.get(name).map_or(name, String::as_str);
+        let top = headings
+            .iter()
+            .find(|(_, last)| **last)
+            .map(|(row, _)| *row);
+        let may_be = |row| !headings.contains_key(&row) && top.is_none_or(|top| row > top);
+        let typed = row_remarks::find(view.remarks, sheet, named, &old, may_be);
+        let rows = marks.keys().chain(corrections.keys()).chain(typed.keys());
+        let first = rows
+            .filter(|row| !headings.contains_key(row))
+            .min()
+            .copied();
+        // Without a heading our columns would not be known again.
+        let heading = first
+            .filter(|_| top.is_none())
+            .and_then(|row| row.checked_sub(1));
         let ours = beside::first_free(sheet, &old);
+        let ours = ours.filter(|_| first.is_none() || top.or(heading).is_some());
         Self {
             view,
             sheet,
@@ -196,7 +221,8 @@ impl<'a> Copy<'a> {
             corrections,
             headings,
             old,
-            old_remark: ours::column_of(sheet, ours::ROW_REMARK),
+            typed,
+            heading,
             ours,
         }
     }
@@ -221,6 +247,7 @@ impl<'a> Copy<'a> {
     fn last_row(&self) -> u32 {
         let values = self.sheet.extent().map(|extent| extent.last.0.0);
         let ours = self.marks.keys().chain(self.corrections.keys());
+        let ours = ours.chain(self.typed.keys());
         values.max(ours.max().copied()).unwrap_or(0).min(ROWS - 1)
     }
 
@@ -290,6 +317,8 @@ impl<'a> Copy<'a> {
                 .keys()
                 .chain(self.marks.keys())
                 .chain(self.corrections.keys())
+                .chain(self.typed.keys())
+                .chain(self.heading.iter())
                 .chain(self.headings.keys()),
         );
         rows.extend(heights.keys());

@@ -3,6 +3,7 @@
 
 use super::basis::{self, Section};
 use super::compare::{self, Comparison};
+use super::copy::CopyTold;
 use super::facts::{JobAbout, JobResult};
 use super::groups::{self, Line};
 use super::names::SheetNames;
@@ -45,6 +46,9 @@ pub struct JobRow {
     /// Its workbook, relative to the folder of the batch's; `None` where it
     /// could not be written.
     pub workbook: Option<String>,
+    /// What is to be told of the annotated copies of its files, in their
+    /// order; those that are as they would be by choice are not among them.
+    pub copies: Vec<CopyTold>,
     /// What it says of itself.
     pub about: JobAbout,
 }
@@ -86,7 +90,7 @@ pub struct BatchEnd<'a> {
     pub notes: &'a [(String, String)],
 }
 
-const JOBS: [Column; 13] = [
+const JOBS: [Column; 14] = [
     ("Job", 30.0),
     ("Disposition", 22.0),
     ("Submitted by", 20.0),
@@ -98,6 +102,7 @@ const JOBS: [Column; 13] = [
     ("Accepted", 10.0),
     ("Worst finding", 28.0),
     ("Workbook", 26.0),
+    ("Copy of the author's file", 40.0),
     ("Files", 30.0),
     ("Why these files are one job", 36.0),
 ];
@@ -539,6 +544,7 @@ fn job_row(job: &JobRow) -> Vec<Cell> {
             workbook.and_then(|path| page::outside(path, None)),
             workbook.unwrap_or("not written"),
         ),
+        Cell::text(CopyTold::of_job(&job.copies)),
         Cell::text(job.files.join("\n")),
         Cell::text(&job.reason),
     ]

@@ -201,6 +201,7 @@ fn job_rows(rows: &Rows) -> Result<Vec<(JobRow, Origin, Vec<Use>)>, ReportError>
         "inputs",
         "outputs",
         "acceptances",
+        "copies",
     ] {
         text.push(rows.texts(name)?);
     }
@@ -242,6 +243,7 @@ fn job_rows(rows: &Rows) -> Result<Vec<(JobRow, Origin, Vec<Use>)>, ReportError>
         let place = count();
         let accepted = count() as usize;
         let uses: Vec<Use> = serde_json::from_str(&text())?;
+        let copies = serde_json::from_str(&text())?;
         jobs.push((
             JobRow {
                 job,
@@ -254,6 +256,7 @@ fn job_rows(rows: &Rows) -> Result<Vec<(JobRow, Origin, Vec<Use>)>, ReportError>
                 files,
                 reason,
                 workbook: workbooks.next().flatten(),
+                copies,
                 about: JobAbout {
                     key,
                     number,

@@ -10,6 +10,14 @@ pub enum CannotEdit {
     Encrypted,
     /// No zip package, or none with a workbook in it.
     NotAPackage,
+    /// A text file: it has no sheets.
+    Text,
+    /// XLS, the format before XLSX.
+    OldBinary,
+    /// ODS.
+    OpenDocument,
+    /// The file was gone, or closed to us, when it was read once more.
+    Unreadable,
     /// XLSB: the parts are not XML.
     Binary,
     /// The strict variant of the standard, whose names differ.
@@ -58,6 +66,10 @@ impl fmt::Display for CannotEdit {
         match self {
             Self::Encrypted => f.write_str("the workbook is encrypted"),
             Self::NotAPackage => f.write_str("the file is no XLSX or XLSM package"),
+            Self::Text => f.write_str("the file is text, which has no sheets to be marked"),
+            Self::OldBinary => f.write_str("the workbook is in the binary format XLS"),
+            Self::OpenDocument => f.write_str("the workbook is in the OpenDocument format ODS"),
+            Self::Unreadable => f.write_str("the file could not be read a second time"),
             Self::Binary => f.write_str("the workbook is in the binary format XLSB"),
             Self::Strict => f.write_str("the workbook is in the strict variant of the format"),
             Self::Signed => {

@@ -12,6 +12,7 @@
 mod archive;
 mod cells;
 mod columns;
+mod editing;
 mod fault;
 mod graft;
 mod notes;
@@ -25,11 +26,11 @@ mod workbook;
 mod xml;
 
 pub use cells::At;
+pub use editing::Editing;
 pub use fault::CannotEdit;
 
 use archive::Archive;
 use relations::ContentTypes;
-use styles::Styles;
 use workbook::Workbook;
 
 /// Always true, and known again as ours.
@@ -169,24 +170,9 @@ pub struct Edited {
 /// Where it cannot be edited safely; nothing is lost by then, and the caller
 /// rebuilds it.
 pub fn edit(original: &[u8], edits: &Edits) -> Result<Edited, CannotEdit> {
-    let mut package = Package::open(original)?;
-    strip::strip(&mut package)?;
-    let mut styles = Styles::read(
-        &mut package.archive,
-        &mut package.workbook,
-        &mut package.types,
-    )?;
-    let looks = sheet::Looks::give(&mut styles, edits)?;
-    let mut edited = Edited::default();
-    for sheet in &edits.sheets {
-        sheet::edit(&mut package, sheet, &looks, &mut edited)?;
-    }
-    if let Some(appended) = edits.appended {
-        graft::graft(&mut package, &mut styles, appended, edits.active)?;
-    }
-    styles.write(&mut package.archive)?;
-    edited.bytes = package.save()?;
-    Ok(edited)
+    let mut editing = Editing::begin(original, &edits.cell_looks, &edits.mark_looks)?;
+    editing.sheets(&edits.sheets)?;
+    editing.finish(edits.appended, edits.active)
 }
 
 /// The workbook without what an earlier marking left in it.

@@ -23,6 +23,10 @@ const NAMESPACES: [(&str, &str); 3] = [
     ("o", "urn:schemas-microsoft-com:office:office"),
     ("x", "urn:schemas-microsoft-com:office:excel"),
 ];
+/// What boxes of notes have in common, behind the declared prefixes.
+const BOX_TYPE: &str = " id=\"_x0000_t202\" coordsize=\"21600,21600\" o:spt=\"202\" \
+    path=\"m,l,21600r21600,l21600,xe\"><v:stroke joinstyle=\"miter\"/>\
+    <v:path gradientshapeok=\"t\" o:connecttype=\"rect\"/></v:shapetype>";
 /// Ids of boxes come in lots, of which each drawing has its own.
 const LOT: u32 = 1024;
 const ROW_PIXELS: u32 = 20;
@@ -299,12 +303,7 @@ fn with_boxes(
     }
     let mut xml = String::new();
     if !has_type {
-        let _ = write!(
-            xml,
-            "<v:shapetype{declares} id=\"_x0000_t202\" coordsize=\"21600,21600\" o:spt=\"202\" \
-             path=\"m,l,21600r21600,l21600,xe\"><v:stroke joinstyle=\"miter\"/>\
-             <v:path gradientshapeok=\"t\" o:connecttype=\"rect\"/></v:shapetype>"
-        );
+        let _ = write!(xml, "<v:shapetype{declares}{BOX_TYPE}");
     }
     let first = highest.max(lot.saturating_mul(LOT)).saturating_add(1);
     for (id, (at, note)) in (first..).zip(notes) {
@@ -470,7 +469,19 @@ fn strip_boxes(part: &str, text: &str, gone: &BTreeSet<At>) -> Result<Option<Str
             _ => {}
         }
     }
-    Ok(kept.then(|| splices.apply(text)))
+    Ok(kept.then(|| without_box_type(splices.apply(text))))
+}
+
+/// Without the type of boxes that we wrote, where no box is left.
+fn without_box_type(mut text: String) -> String {
+    const BEGIN: &str = "<v:shapetype";
+    if !text.contains("\"#_x0000_t202\"")
+        && let Some(at) = text.find(BOX_TYPE)
+        && let Some(begin) = text.get(..at).and_then(|before| before.rfind(BEGIN))
+    {
+        text.replace_range(begin..at + BOX_TYPE.len(), "");
+    }
+    text
 }
 
 /// The cell that the box of a note belongs to.

@@ -7,7 +7,8 @@ use super::relations::Relations;
 use super::styles::Styles;
 use super::xml::{Document, Splices, attribute, cell_text, escape, flag, number, prefixed, with};
 use super::{
-    Block, Edited, Edits, Mark, OUR_CONDITION, OurCell, OurRow, Package, SheetEdit, notes,
+    Block, CellLook, Edited, Mark, MarkLook, OUR_CONDITION, OurCell, OurRow, Package, SheetEdit,
+    notes,
 };
 use crate::report::ours;
 use std::collections::{BTreeMap, BTreeSet};
@@ -70,15 +71,15 @@ pub(super) struct Looks {
 }
 
 impl Looks {
-    pub fn give(styles: &mut Styles, edits: &Edits) -> Result<Self, CannotEdit> {
-        let cells = edits.cell_looks.iter().map(|look| styles.cell(look));
+    pub fn give(
+        styles: &mut Styles,
+        cells: &[CellLook],
+        marks: &[MarkLook],
+    ) -> Result<Self, CannotEdit> {
+        let cells = cells.iter().map(|look| styles.cell(look));
         Ok(Self {
             cells: cells.collect::<Result<_, _>>()?,
-            marks: edits
-                .mark_looks
-                .iter()
-                .map(|look| styles.mark(look))
-                .collect(),
+            marks: marks.iter().map(|look| styles.mark(look)).collect(),
         })
     }
 }
@@ -106,6 +107,8 @@ pub(super) fn edit(
     let open = Sheet::read(document)?;
     let mut splices = Splices::default();
     let mut columns = Columns::read(&open.document, open.document.child("cols"));
+    // In the order of the schema: new elements may have one place.
+    open.write_marks(&edit.marks, looks, &mut splices)?;
     if let Some(block) = &edit.block {
         let tables = tables(package, &relations)?;
         match open.first_free(edit, block, &tables) {
@@ -123,7 +126,6 @@ pub(super) fn edit(
             None => edited.without_columns.push(edit.name.clone()),
         }
     }
-    open.write_marks(&edit.marks, looks, &mut splices)?;
     let notes = notes::write(package, &mut relations, &open, edit, &columns, edited)?;
     if let Some(relation) = notes {
         open.write_legacy_drawing(&relation, &mut splices);
@@ -326,7 +328,11 @@ impl Sheet {
         }
         let cells = cells_of(&self.document.part, text, row)?;
         let next = cells.iter().find(|cell| cell.column >= *columns.start());
-        let place = next.map_or(row.element.inner.end, |cell| cell.element.at.start);
+        // Behind the cells a row may have an extension.
+        let end = cells
+            .last()
+            .map_or(row.element.inner.start, |cell| cell.element.at.end);
+        let place = next.map_or(end, |cell| cell.element.at.start);
         splices.insert(place, xml);
         for cell in cells.iter().filter(|cell| cell.column >= *columns.start()) {
             if columns.contains(&cell.column) {

@@ -17,7 +17,7 @@ const FIRST_OWN_NUMBER: u32 = 164;
 const CONTENT: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.styles+xml";
 
 /// Order of the children in the schema.
-const ORDER: [&str; 11] = [
+pub(super) const ORDER: [&str; 11] = [
     "numFmts",
     "fonts",
     "fills",

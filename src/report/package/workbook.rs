@@ -18,7 +18,7 @@ const PRINT_AREA: &str = "_xlnm.Print_Area";
 const STRICT: &str = "http://purl.oclc.org/ooxml/";
 
 /// Order of a workbook's children in the schema.
-const ORDER: [&str; 17] = [
+pub(super) const ORDER: [&str; 17] = [
     "fileVersion",
     "fileSharing",
     "workbookPr",

@@ -234,10 +234,18 @@ impl Document {
     pub fn place_for(&self, name: &str, order: &[&str]) -> usize {
         let rank = |name: &str| order.iter().position(|other| *other == name);
         let own = rank(name);
-        let next = self
-            .children
-            .iter()
-            .find(|child| rank(child.name(&self.text)) > own && own.is_some());
+        // What is wrapped for later programs stands where its content does.
+        let wrapped = |child: &Element| {
+            let inner = child.inner(&self.text);
+            let has = |name: &&str| {
+                inner.contains(&format!("<{name}")) || inner.contains(&format!(":{name}"))
+            };
+            let wrapped = child.name(&self.text) == "AlternateContent";
+            order.iter().position(|name| wrapped && has(name))
+        };
+        let of = |child: &Element| rank(child.name(&self.text)).or_else(|| wrapped(child));
+        let mut children = self.children.iter();
+        let next = children.find(|child| own.is_some() && of(child) > own);
         next.map_or(self.root.inner.end, |child| child.at.start)
     }
 

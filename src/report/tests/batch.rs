@@ -25,6 +25,7 @@ fn row(job: &str, audit: &Audit) -> JobRow {
         worst: worst.map(|f| (f.severity, f.rule)),
         files: vec![format!("{job}.xlsx")],
         reason: "One workbook is one job.".into(),
+        copies: Vec::new(),
         workbook: Some(format!("jobs/{job}.xlsx")),
         about: Default::default(),
     }
@@ -345,6 +346,7 @@ fn the_summary_says_where_to_start() {
             note: 1,
         },
         compared: None,
+        copies: &[],
         least: Severity::Note,
         reused: 0,
     })

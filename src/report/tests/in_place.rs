@@ -106,6 +106,79 @@ fn what_cannot_be_edited_is_rebuilt_and_says_why() {
     assert!(types(&macros).contains("macroEnabled.main+xml"));
 }
 
+/// What has no place on the author's sheets is told on *Basis*, and to the
+/// batch.
+#[test]
+fn what_is_left_out_is_told() {
+    let mut book = authors_book();
+    let table = rust_xlsxwriter::Table::new();
+    let equipment = book.worksheet_from_name("equipment").unwrap();
+    equipment.add_table(0, 16_381, 3, 16_383, &table).unwrap();
+    let circuits = book.worksheet_from_name("circuits").unwrap();
+    let note = rust_xlsxwriter::Note::new("as agreed by telephone");
+    circuits.insert_note(1, 4, &note).unwrap();
+    let original = book.save_to_buffer().unwrap();
+    let book = open("house 4.xlsx", original.clone());
+    let remark = Remarks {
+        row: "dealer was told".into(),
+        ..Remarks::default()
+    };
+    let audit = house_audit(&house());
+    let of_equipment = audit.findings.iter();
+    let mut of_equipment = of_equipment.filter(|f| f.address.sheet == "equipment");
+    let id = of_equipment.next().unwrap().id.clone();
+    let written = marked(&original, &book, &BTreeMap::from([(id.clone(), remark)]));
+    assert_eq!(written.rebuilt, None);
+    assert_eq!(written.left_out.without_columns, ["equipment"]);
+    let cell = ("circuits".to_owned(), "E2".to_owned());
+    assert_eq!(written.left_out.noted_by_author, [cell]);
+    let told = written.told("larch/house 4.xlsx").unwrap();
+    assert_eq!(
+        told.texts(),
+        [
+            "no room for our columns on equipment",
+            "1 note of ours left out (see its Basis)"
+        ]
+    );
+    let mut out = read(&written.bytes);
+    let basis = texts(&out.worksheet_range("Basis").unwrap());
+    let row = |subject: &str| {
+        let row = basis.iter().find(|row| row[0] == subject);
+        row.unwrap_or_else(|| panic!("{subject}: {basis:?}"))[1].clone()
+    };
+    assert_eq!(row("Copy"), "the author's own workbook");
+    assert_eq!(row("Our columns"), "left out on equipment");
+    assert_eq!(row("Our notes"), "left out at circuits!E2");
+    // What was typed beside a row that has our columns no more is kept.
+    let kept = texts(&out.worksheet_range("Remarks").unwrap()).concat();
+    assert!(kept.contains(&"dealer was told".to_owned()) && kept.contains(&id));
+    // The same of a workbook that is written anew, where notes are joined.
+    let rebuilt = marked(&original[..100], &book, &BTreeMap::new());
+    assert_eq!(rebuilt.left_out.without_columns, ["equipment"]);
+    assert_eq!(rebuilt.left_out.noted_by_author, []);
+    let original = authors_workbook();
+    let book = open("house 4.xlsx", original.clone());
+    let whole = marked(&original, &book, &BTreeMap::new());
+    assert_eq!(whole.told("a.xlsx"), None);
+}
+
+#[test]
+fn a_text_file_says_that_it_is_one() {
+    let book = open("a.csv", b"Tag,MCA\nOU-1,31.4\n".to_vec());
+    let written = marked(b"", &book, &BTreeMap::new());
+    let told = written.told("a.csv").unwrap();
+    assert_eq!(
+        told.texts(),
+        ["written anew, because the file is text, which has no sheets to be marked"]
+    );
+    let basis = texts(&read(&written.bytes).worksheet_range("Basis").unwrap()).concat();
+    assert!(
+        basis
+            .iter()
+            .any(|text| text.starts_with("The author's file is text"))
+    );
+}
+
 #[test]
 fn a_remark_at_a_mended_finding_moves_to_a_sheet_and_stays_there() {
     let original = authors_workbook();

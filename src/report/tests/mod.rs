@@ -5,6 +5,7 @@
 //! - `copies`: authors' sheets, annotated, and what people typed
 //! - `papers`: the electrician's brief and the return letter
 //! - `in_place`: an author's own workbook, marked
+//! - `row_remarks`: what people type beside rows
 //! - `batch`: the workbook, the CSV files, the frames and the summary
 
 mod batch;
@@ -12,4 +13,5 @@ mod copies;
 mod in_place;
 mod job;
 mod papers;
+mod row_remarks;
 mod scene;

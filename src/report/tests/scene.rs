@@ -290,6 +290,10 @@ pub fn block(dwellings: u32) -> (Schedule, Vec<Outcome>) {
 
 /// The author's workbook of the house, as a person may have made it.
 pub fn authors_workbook() -> Vec<u8> {
+    authors_book().save_to_buffer().unwrap()
+}
+
+pub fn authors_book() -> Workbook {
     let mut workbook = Workbook::new();
     let head = Format::new().set_bold().set_background_color("#CCDDEE");
     type Table = (
@@ -356,7 +360,7 @@ pub fn authors_workbook() -> Vec<u8> {
         .worksheet_from_name("wire-runs")
         .unwrap()
         .set_hidden(true);
-    workbook.save_to_buffer().unwrap()
+    workbook
 }
 
 pub fn open(name: &str, bytes: Vec<u8>) -> Book {
@@ -368,6 +372,7 @@ pub fn typed_in(book: &Book) -> BTreeMap<String, Remarks> {
     let mut typed = remarks::read(book);
     for remarks in typed.values_mut() {
         remarks.stood = remarks::Stood::default();
+        remarks.row_at = None;
     }
     typed
 }

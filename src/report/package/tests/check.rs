@@ -73,6 +73,7 @@ pub fn sound(bytes: &[u8]) {
     }
     let all = names.iter().filter(|name| name.ends_with(".rels")).count();
     assert_eq!(lists, all, "a list of relationships of no part");
+    super::schema::valid(bytes);
 }
 
 fn overrides(types: &Document, names: &[String]) {

@@ -18,6 +18,21 @@ struct Made {
     chart: bool,
     protected: bool,
     sheets: u8,
+    /// First cell, and how many rows and columns more.
+    merges: Vec<(u32, u16, u32, u16)>,
+    links: Vec<(u32, u16)>,
+    look: Look,
+}
+
+/// What stands on a sheet beside its cells.
+#[derive(Clone, Debug)]
+struct Look {
+    filter: bool,
+    panes: bool,
+    printed: bool,
+    bars: bool,
+    tall: bool,
+    hidden: bool,
 }
 
 fn made() -> impl Strategy<Value = Made> {
@@ -26,11 +41,34 @@ fn made() -> impl Strategy<Value = Made> {
         prop::collection::vec(cell, 0..40),
         prop::collection::btree_set((0u32..30, 0u16..12), 0..5),
         prop::collection::vec((0u16..20, 0u16..5, 1u8..60), 0..3),
-        any::<[bool; 3]>(),
+        any::<[bool; 9]>(),
         1u8..4,
+        prop::collection::vec((0u32..34, 0u16..14, 0u32..3, 0u16..3), 0..4),
+        prop::collection::btree_set((0u32..30, 0u16..12), 0..3),
     )
-        .prop_map(
-            |(cells, notes, widths, [table, chart, protected], sheets)| Made {
+        .prop_map(|(cells, notes, widths, flags, sheets, merges, links)| {
+            let [
+                table,
+                chart,
+                protected,
+                filter,
+                panes,
+                printed,
+                bars,
+                tall,
+                hidden,
+            ] = flags;
+            Made {
+                merges,
+                links: links.into_iter().collect(),
+                look: Look {
+                    filter,
+                    panes,
+                    printed,
+                    bars,
+                    tall,
+                    hidden,
+                },
                 cells,
                 notes: notes.into_iter().collect(),
                 widths,
@@ -38,8 +76,8 @@ fn made() -> impl Strategy<Value = Made> {
                 chart,
                 protected,
                 sheets,
-            },
-        )
+            }
+        })
 }
 
 fn workbook(made: &Made) -> Vec<u8> {
@@ -92,8 +130,50 @@ fn workbook(made: &Made) -> Vec<u8> {
         sheet
             .add_data_validation(0, 1, 9, 1, &list)
             .expect("a validation");
+        beside_cells(sheet, made, index);
     }
     book.save_to_buffer().expect("a workbook")
+}
+
+/// Ranges that overlap are refused by the library, and left out.
+fn beside_cells(sheet: &mut rust_xlsxwriter::Worksheet, made: &Made, index: u8) {
+    let plain = Format::new();
+    for (row, column, down, right) in made.merges.iter().filter(|m| m.2 + u32::from(m.3) > 0) {
+        let _ = sheet.merge_range(*row, *column, row + down, column + right, "merged", &plain);
+    }
+    for (row, column) in &made.links {
+        sheet
+            .write_url(*row, *column, "internal:'Level 0'!A1")
+            .expect("a link");
+    }
+    let look = &made.look;
+    if look.filter {
+        sheet.autofilter(0, 0, 9, 3).expect("a filter");
+    }
+    if look.panes {
+        sheet.set_freeze_panes(1, 1).expect("panes");
+    }
+    if look.printed {
+        sheet.set_print_area(0, 0, 29, 5).expect("an area");
+        sheet.set_repeat_rows(0, 0).expect("rows");
+        sheet.set_page_breaks(&[12]).expect("a break");
+    }
+    if look.bars {
+        // Written in the way of later years as well, in an extension.
+        let bars = rust_xlsxwriter::ConditionalFormatDataBar::new();
+        sheet
+            .add_conditional_format(0, 2, 9, 2, &bars)
+            .expect("bars");
+        let line = rust_xlsxwriter::Sparkline::new().set_range(("Level 0", 0, 0, 0, 5));
+        sheet.add_sparkline(31, 0, &line).expect("a line");
+    }
+    if look.tall {
+        sheet.set_row_height(3, 40).expect("a height");
+        sheet.set_row_hidden(5).expect("a row");
+    }
+    if look.hidden && index > 0 {
+        sheet.set_hidden(true);
+    }
 }
 
 proptest! {
@@ -109,19 +189,28 @@ proptest! {
         let ours = appended();
         let headings: Vec<u32> = headings.into_iter().collect();
         let at: Vec<At> = at.into_iter().collect();
-        let edits = edits(&ours, vec![sheet("Level 0", &headings, &at)]);
+        let mut sheets = vec![sheet("Level 0", &headings, &at)];
+        if made.sheets > 1 {
+            // Other rows of another sheet, which may be hidden.
+            let down: Vec<At> = at.iter().map(|(row, column)| (row + 1, column / 2)).collect();
+            sheets.push(sheet("Level 1", &headings, &down));
+        }
+        let edits = edits(&ours, sheets);
         let edited = edit(&original, &edits).expect("edited");
         sound(&edited.bytes);
         let after = parts(&edited.bytes);
         for (name, content) in parts(&original) {
-            let touched = ["sheet1.xml", "workbook.xml", "styles", "Content_Types", "comments1", "vmlDrawing1"];
+            let touched = [
+                "sheet1.xml", "sheet2.xml", "workbook.xml", "styles", "Content_Types",
+                "comments1", "comments2", "vmlDrawing1", "vmlDrawing2",
+            ];
             if !touched.iter().any(|part| name.contains(part)) {
                 prop_assert_eq!(after.get(&name), Some(&content), "{}", name);
             }
         }
         let again = edit(&edited.bytes, &edits).expect("edited again");
         for (name, content) in parts(&again.bytes) {
-            if name == "xl/worksheets/sheet1.xml" {
+            if name.starts_with("xl/worksheets/sheet") {
                 prop_assert_eq!(
                     String::from_utf8_lossy(&after[&name]),
                     String::from_utf8_lossy(&content)
@@ -130,10 +219,71 @@ proptest! {
         }
         prop_assert_eq!(differing(&edited.bytes, &again.bytes), Default::default());
         prop_assert_eq!(&edited.bytes, &again.bytes);
-        let left_out: Vec<At> = at.iter().filter(|at| made.notes.contains(at)).copied().collect();
-        prop_assert_eq!(edited.notes_left_out.len(), left_out.len());
+        if made.merges.is_empty() && made.sheets == 1 {
+            let noted: Vec<&At> = at.iter().filter(|at| made.notes.contains(at)).collect();
+            prop_assert_eq!(edited.notes_left_out.len(), noted.len());
+        }
+        same_cells(&original, &edited.bytes);
         let stripped = strip(&edited.bytes).expect("stripped");
         sound(&stripped);
         prop_assert_eq!(sheet_names(&stripped), sheet_names(&original));
+        let (before, stripped) = (parts(&original), parts(&stripped));
+        for (name, content) in before.iter().filter(|(name, _)| name.contains("worksheets/sheet")) {
+            prop_assert_eq!(of_author(name, content), of_author(name, &stripped[name]), "{}", name);
+        }
+    }
+}
+
+/// Cells with a value, and the elements beside the rows, as they are spelled.
+/// Left out: widths of empty columns where ours stood, and what is only ever
+/// widened.
+fn of_author(part: &str, content: &[u8]) -> Vec<String> {
+    let text = String::from_utf8(content.to_vec()).expect("text");
+    let sheet = super::super::xml::Document::new(part, text).expect("a sheet");
+    let (text, mut found) = (&sheet.text, Vec::new());
+    let beside = ["sheetData", "cols", "dimension", "sheetViews"];
+    for child in &sheet.children {
+        if !beside.contains(&child.name(text)) {
+            found.push(child.raw(text).to_owned());
+        }
+    }
+    let data = sheet.child("sheetData").expect("rows");
+    let see = |row, cell: cells::Cell| {
+        if cell.has_value {
+            found.push(format!("{row} {}", cell.element.raw(text)));
+        }
+        Ok(())
+    };
+    cells::walk(part, text, data.inner.clone(), None, see, |_| {}).expect("rows");
+    found
+}
+
+/// All that is read of the author's cells is as it was.
+fn same_cells(original: &[u8], marked: &[u8]) {
+    let open = |bytes: &[u8]| {
+        let limits = crate::intake::book::Limits::default();
+        crate::intake::book::Book::from_bytes("a.xlsx", bytes.to_vec(), &limits).expect("a book")
+    };
+    let (before, after) = (open(original), open(marked));
+    for (sheet, now) in before.sheets.iter().zip(&after.sheets) {
+        assert_eq!((&sheet.name, sheet.visibility), (&now.name, now.visibility));
+        let merges = |sheet: &crate::intake::book::Sheet| -> Vec<_> {
+            sheet.merges.iter().map(|m| (m.first, m.last)).collect()
+        };
+        assert_eq!(merges(sheet), merges(now));
+        assert_eq!(sheet.hidden_rows, now.hidden_rows);
+        let hidden = |range| now.hidden_columns.contains(range);
+        assert!(sheet.hidden_columns.iter().all(hidden));
+        for row in sheet.rows() {
+            for cell in row.cells() {
+                let same = now.cell(row.index(), cell.column()).expect("the cell");
+                assert_eq!(same.value(), cell.value());
+                if cell.look().is_some() {
+                    assert_eq!(same.look(), cell.look());
+                }
+            }
+        }
+        let kept = |note| now.notes.contains(note);
+        assert!(sheet.notes.iter().all(kept), "{:?}", sheet.notes);
     }
 }

@@ -3,3 +3,4 @@ mod fixtures;
 mod made;
 mod refused;
 mod scene;
+mod schema;
