@@ -1,13 +1,14 @@
 //! How long the whole road takes, beside the bare libraries on the same
 //! files in the same run; how much memory; how both grow.
 //!
-//!     cargo run --release --features bench --bin bench -- [speed|memory|growth|all] [JOBS]
+//!     cargo run --release --features bench --bin bench -- [speed|memory|growth|drawing|all] [JOBS]
 //!     cargo run --release --features bench --bin bench -- generate FOLDER JOBS
 //!
 //! A plain program and no `cargo bench` target: that would build the data
 //! frame library a second time, with the features of the tests.
 
 mod cases;
+mod drawing;
 mod floor;
 mod generate;
 
@@ -46,10 +47,12 @@ fn main() -> Outcome<()> {
         "speed" => speed(jobs),
         "memory" => memory(jobs),
         "growth" => cases::growth(),
+        "drawing" => drawing::rasterised(),
         "all" => speed(jobs)
             .and_then(|()| memory(jobs))
-            .and_then(|()| cases::growth()),
-        other => Err(format!("{other}: speed, memory, growth or all").into()),
+            .and_then(|()| cases::growth())
+            .and_then(|()| drawing::rasterised()),
+        other => Err(format!("{other}: speed, memory, growth, drawing or all").into()),
     }
 }
 
