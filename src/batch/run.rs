@@ -1,7 +1,7 @@
 //! Audits a batch: plan, jobs in parallel, the outputs of all jobs together.
 
 use super::accepted::Accepted;
-use super::discover::{Candidate, discover, distinct_file_names, natural_key};
+use super::discover::{Candidate, discover, distinct_file_names, drawing_names, natural_key};
 use super::facts;
 use super::finish::{Whole, finish};
 use super::held::RunFacts;
@@ -666,12 +666,12 @@ impl Run<'_> {
     /// its systems.
     fn papers(&self, name: &str, view: &job::JobView) {
         let letter = (format!("letters/{name}.md"), letter::markdown(view));
-        let titles: Vec<String> = view
+        let labels: Vec<String> = view
             .drawings
             .iter()
-            .map(|drawing| format!("{name}-{}", drawing.label))
+            .map(|drawing| drawing.label.clone())
             .collect();
-        let drawn = distinct_file_names(&titles)
+        let drawn = drawing_names(name, &labels)
             .into_iter()
             .zip(view.drawings)
             .map(|(name, drawing)| (format!("drawings/{name}.svg"), drawing.svg.clone()));
