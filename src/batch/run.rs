@@ -282,12 +282,19 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
         reused: reused.into_inner(),
         notes: Vec::new(),
     };
+    let items = jobs.iter().flat_map(|job| &job.takeoff);
+    let items = items.map(|item| (item.name.as_str(), item.unit));
+    let unpriced = match options.workbooks {
+        true => options.prices.gaps(items),
+        false => Vec::new(),
+    };
     let end = finish(&whole, &out, jobs.into_iter().map(Done::result).collect())?;
     let mut warnings: Vec<String> = unread
         .iter()
         .map(|file| format!("{}: {}", file.path, file.why))
         .collect();
     warnings.extend(end.warnings.iter().cloned());
+    warnings.extend(unpriced);
     warnings.extend(plan.own_outputs.iter().map(|folder| {
         format!("{folder}: written by ampledger, skipped; name it itself to audit what is in it")
     }));
@@ -651,7 +658,8 @@ impl Run<'_> {
     ) -> (Proposal, Vec<takeoff::Item>) {
         let proposal = proposal::propose_after(schedule, practice, audit);
         let proposed = proposal.schedule();
-        let taken = takeoff::takeoff(schedule, proposed, practice, &self.options.prices);
+        let open = proposal.unbounded();
+        let taken = takeoff::takeoff(schedule, proposed, open, practice, &self.options.prices);
         let relative = format!("proposed/{name}.xlsx");
         let written = proposed_book::workbook(proposed, self.options.as_of)
             .map_err(|error| error.to_string())
