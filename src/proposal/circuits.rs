@@ -219,6 +219,12 @@ fn set_protection(
             let least = least.ok_or(FieldName::CircuitBreaker)?.value;
             let part = limits::heat_limits(edition).value.device;
             let too_large = parts > 1 && rated.is_some_and(|rated| rated.exceeds(part));
+            let mop = unit.and_then(|unit| branch::mop(unit, branch::volts(s, circuit)));
+            let over = mop.is_some_and(|mop| {
+                let over = rated.is_some_and(|rated| rated.exceeds(mop.least));
+                over && !least.exceeds(mop.least)
+            });
+            let too_large = too_large || over;
             if rated.is_none_or(|rated| rated.below(load)) || too_large {
                 set_breaker(bench, id, least, rule);
                 raise_fuse(bench, s, id, least, rule);

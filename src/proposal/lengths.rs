@@ -137,8 +137,19 @@ pub(super) fn within_budget(bench: &mut Bench, id: SystemId, rule: &'static str)
         .map(each)
         .into_iter()
         .find(|feet| feet.0 >= 1.0);
-    let (Some(each), false) = (each, open.is_empty()) else {
+    if open.is_empty() {
         return false;
+    }
+    let Some(each) = each else {
+        // Runs that were shortened to the whole budget leave some of it.
+        let ours = |run: &RunId| {
+            let at = s.run(*run).length.at();
+            at.is_some_and(|at| bench.measure.contains(&at))
+        };
+        let ours: Vec<RunId> = known.iter().copied().filter(ours).collect();
+        let room = whole * known_share(&s, &chain_runs(&s, id));
+        shorten(bench, &ours, total - room, rule);
+        return !ours.is_empty();
     };
     for run in open {
         let label = label(&s, run);

@@ -336,6 +336,15 @@ pub(super) fn part(bench: &mut Bench, finding: &Reported, id: CircuitId) -> bool
 pub(super) fn unprotected(bench: &mut Bench, id: CircuitId, rule: &'static str) -> bool {
     let s = bench.now.clone();
     let units = s.circuit(id).units();
+    // A unit alone with loads that are none of the job goes, these stay.
+    if let ([only], false) = (
+        units.as_slice(),
+        branch::others(&s, s.circuit(id)).is_empty(),
+    ) && s.unit(*only).instance.1 == 1
+    {
+        move_to_new(bench, &[*only], Some(id), rule);
+        return true;
+    }
     let leave: Vec<UnitId> = units
         .iter()
         .copied()
