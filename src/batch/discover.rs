@@ -279,6 +279,21 @@ pub fn distinct_file_names(titles: &[String]) -> Vec<String> {
         .collect()
 }
 
+/// Names of a job's drawings, `<job>-<system>`, distinct in the job and among
+/// all jobs whose names are: a system's part holds no dash, so that the last
+/// one tells where the job's name ends. `Elm` has `Elm-2_A` for its system
+/// `2-A`, and `Elm-2` has `Elm-2-A` for its `A`.
+pub fn drawing_names(job: &str, systems: &[String]) -> Vec<String> {
+    let bare: Vec<String> = systems
+        .iter()
+        .map(|label| file_name(label).replace('-', "_"))
+        .collect();
+    distinct_file_names(&bare)
+        .into_iter()
+        .map(|system| format!("{job}-{system}"))
+        .collect()
+}
+
 /// Orders file names as people do: `Job 2` before `Job 10`.
 pub fn natural_key(text: &str) -> Vec<(u64, String)> {
     let mut parts = Vec::new();
@@ -315,6 +330,34 @@ mod tests {
             ["Elm", "elm (2)", "Oak", "ELM (3)"]
         );
         assert!(natural_key("Job 2") < natural_key("Job 10"));
+    }
+
+    #[test]
+    fn drawings_of_two_jobs_never_have_one_name() {
+        let jobs = ["Elm", "Elm-2", "Elm-2_A", "Elm-2-A", "elm (2)"].map(str::to_owned);
+        let systems = [
+            "A",
+            "2-A",
+            "2_A",
+            "a",
+            "2-A-A",
+            "",
+            "-",
+            "A (2)",
+            "\u{00c9}-1",
+        ];
+        let systems = systems.map(str::to_owned);
+        let mut names: Vec<String> = distinct_file_names(&jobs)
+            .iter()
+            .flat_map(|job| drawing_names(job, &systems))
+            .map(|name| name.to_lowercase())
+            .collect();
+        names.sort();
+        let all = names.len();
+        names.dedup();
+        assert_eq!((names.len(), all), (all, jobs.len() * systems.len()));
+        assert_eq!(drawing_names("Elm", &systems)[..2], ["Elm-A", "Elm-2_A"]);
+        assert_eq!(drawing_names("Elm-2", &systems)[0], "Elm-2-A");
     }
 
     #[test]

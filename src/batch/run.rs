@@ -1,7 +1,7 @@
 //! Audits a batch: plan, jobs in parallel, the outputs of all jobs together.
 
 use super::accepted::Accepted;
-use super::discover::{Candidate, discover, distinct_file_names, natural_key};
+use super::discover::{Candidate, discover, distinct_file_names, drawing_names, natural_key};
 use super::facts;
 use super::finish::{Whole, finish};
 use super::held::RunFacts;
@@ -287,12 +287,19 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
         reused: reused.into_inner(),
         notes: Vec::new(),
     };
+    let items = jobs.iter().flat_map(|job| &job.takeoff);
+    let items = items.map(|item| (item.name.as_str(), item.unit));
+    let unpriced = match options.workbooks {
+        true => options.prices.gaps(items),
+        false => Vec::new(),
+    };
     let end = finish(&whole, &out, jobs.into_iter().map(Done::result).collect())?;
     let mut warnings: Vec<String> = unread
         .iter()
         .map(|file| format!("{}: {}", file.path, file.why))
         .collect();
     warnings.extend(end.warnings.iter().cloned());
+    warnings.extend(unpriced);
     warnings.extend(plan.own_outputs.iter().map(|folder| {
         format!("{folder}: written by ampledger, skipped; name it itself to audit what is in it")
     }));
@@ -667,7 +674,8 @@ impl Run<'_> {
     ) -> (Proposal, Vec<takeoff::Item>) {
         let proposal = proposal::propose_after(schedule, practice, audit);
         let proposed = proposal.schedule();
-        let taken = takeoff::takeoff(schedule, proposed, practice, &self.options.prices);
+        let open = proposal.unbounded();
+        let taken = takeoff::takeoff(schedule, proposed, open, practice, &self.options.prices);
         let relative = format!("proposed/{name}.xlsx");
         let written = proposed_book::workbook(proposed, self.options.as_of)
             .map_err(|error| error.to_string())
@@ -682,12 +690,12 @@ impl Run<'_> {
     /// its systems.
     fn papers(&self, name: &str, view: &job::JobView) {
         let letter = (format!("letters/{name}.md"), letter::markdown(view));
-        let titles: Vec<String> = view
+        let labels: Vec<String> = view
             .drawings
             .iter()
-            .map(|drawing| format!("{name}-{}", drawing.label))
+            .map(|drawing| drawing.label.clone())
             .collect();
-        let drawn = distinct_file_names(&titles)
+        let drawn = drawing_names(name, &labels)
             .into_iter()
             .zip(view.drawings)
             .map(|(name, drawing)| (format!("drawings/{name}.svg"), drawing.svg.clone()));

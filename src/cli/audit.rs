@@ -59,8 +59,10 @@ pub struct Args {
     #[arg(long)]
     findings_only: bool,
 
-    /// Your own price list, a CSV file with the columns item, unit and price:
-    /// gives each correction its cost or saving in the takeoff.
+    /// Your own price list, a CSV file or workbook with the columns item, unit
+    /// and price: gives each correction its cost or saving in the takeoff.
+    /// Items as takeoff.csv names them; units each, ft, per 100 ft, per 1000
+    /// ft, C (by the hundred), M (by the thousand) or box.
     #[arg(long, value_name = "FILE")]
     prices: Option<PathBuf>,
 
@@ -156,16 +158,6 @@ impl From<JobPerArg> for JobPer {
     }
 }
 
-fn prices(path: Option<&std::path::Path>) -> Result<Prices, String> {
-    let Some(path) = path else {
-        return Ok(Prices::default());
-    };
-    let shown = path.display();
-    let text = std::fs::read_to_string(path)
-        .map_err(|error| format!("{shown} cannot be read: {error}"))?;
-    Prices::read(&text).map_err(|fault| format!("{shown}, {fault}"))
-}
-
 pub(super) fn run(args: &Args) -> u8 {
     let mut practice = match practice(args.practice.as_deref()) {
         Ok(practice) => practice,
@@ -181,9 +173,10 @@ pub(super) fn run(args: &Args) -> u8 {
             return USAGE;
         }
     };
-    let prices = match prices(args.prices.as_deref()) {
-        Ok(prices) => prices,
-        Err(sentence) => {
+    let prices = match args.prices.as_deref().map(batch::read_prices) {
+        None => Prices::default(),
+        Some(Ok(prices)) => prices,
+        Some(Err(sentence)) => {
             eprintln!("ampledger: {sentence}");
             return USAGE;
         }

@@ -2,6 +2,7 @@
 //! corrections so far, and what was changed and asked on the way.
 
 use super::data::{Changed, Question, Stands};
+use super::slots::Opened;
 use crate::findings::{Audit, Change, Reported, Severity};
 use crate::practice::Practice;
 use crate::rules;
@@ -45,12 +46,20 @@ pub(super) struct Bench<'a> {
     pub questions: Vec<Question>,
     /// Lengths that are upper bounds.
     pub measure: BTreeSet<CellId>,
+    /// Of these, what the budget leaves: no known way bounds them.
+    pub by_budget: BTreeSet<CellId>,
     /// First cells of rows that are new.
     pub added: BTreeSet<CellId>,
     /// Circuits whose loads changed, to be made right in the next round.
     pub pending: Vec<(CircuitId, &'static str)>,
     /// Runs of `next` that are left out.
     pub dropped: BTreeSet<RunId>,
+    /// Circuits whose slots were opened, by the cell of their row.
+    pub opened: BTreeMap<CellId, Opened>,
+    /// How each of these was called when its slots were asked for.
+    pub opened_as: BTreeMap<CellId, String>,
+    /// Circuits that were given another panel, by the cell of their row.
+    pub reopened: BTreeSet<CellId>,
     /// Where the finding stands that is being mended.
     pub asking: Option<Place>,
     new_table: Option<u32>,
@@ -98,9 +107,13 @@ impl<'a> Bench<'a> {
             changes: BTreeMap::new(),
             questions: Vec::new(),
             measure: BTreeSet::new(),
+            by_budget: BTreeSet::new(),
             added: BTreeSet::new(),
             pending: Vec::new(),
             dropped: BTreeSet::new(),
+            opened: BTreeMap::new(),
+            opened_as: BTreeMap::new(),
+            reopened: BTreeSet::new(),
             asking: None,
             new_table: None,
             new_rows: 0,

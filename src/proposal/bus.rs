@@ -2,15 +2,11 @@
 //! rest replaced, and the wire of each run.
 
 use super::bench::Bench;
-use super::data::UNKNOWN;
-use super::text;
-use crate::findings::Reported;
+use super::{lengths, text};
 use crate::schedule::wire::{Routing, RunPurpose, ShieldGround, TerminalSide};
 use crate::schedule::{
-    Feet, Field, FieldName, Quantity, Run, RunEnd, RunId, Schedule, SystemId, TableKind, UnitId,
-    UnitKind,
+    Field, FieldName, Run, RunEnd, RunId, Schedule, SystemId, TableKind, UnitId, UnitKind,
 };
-use crate::sizing::bound;
 use crate::sizing::bus::{BusGraph, Link};
 use std::collections::BTreeMap;
 
@@ -22,12 +18,12 @@ pub(super) struct Stop {
 
 /// The units of a system as the nodes of its chain; modules count as their
 /// outdoor unit.
-struct Nodes {
-    units: Vec<UnitId>,
+pub(super) struct Nodes {
+    pub units: Vec<UnitId>,
     of: BTreeMap<UnitId, usize>,
-    start: Option<usize>,
-    runs: Vec<RunId>,
-    links: Vec<Link>,
+    pub start: Option<usize>,
+    pub runs: Vec<RunId>,
+    pub links: Vec<Link>,
 }
 
 pub(super) fn indoor_side(s: &Schedule, run: &Run) -> bool {
@@ -41,7 +37,7 @@ pub(super) fn indoor_side(s: &Schedule, run: &Run) -> bool {
     run.serves == RunPurpose::Bus && !central(&run.from_end) && !central(&run.to_end)
 }
 
-fn nodes(s: &Schedule, id: SystemId) -> Nodes {
+pub(super) fn nodes(s: &Schedule, id: SystemId) -> Nodes {
     let system = s.system(id);
     let outdoor = |unit: &&UnitId| s.unit(**unit).is_outdoor();
     let main = system
@@ -178,76 +174,6 @@ pub(super) fn leave_out(bench: &mut Bench, runs: &[RunId], rule: &'static str) {
     bench.dropped.extend(runs.iter().copied());
 }
 
-/// The shortest known way between two units: bus and controllers' runs, and
-/// branch circuits from a panel that both hang on.
-fn bound_between(s: &Schedule, from: UnitId, to: UnitId) -> Option<Feet> {
-    let units = s.units.len();
-    let controllers = units + s.controllers.len();
-    let mut panels: Vec<(Option<&str>, &str)> = Vec::new();
-    let mut links = Vec::new();
-    let place = |end: &RunEnd| match end {
-        RunEnd::Unit(unit) => Some(unit.index()),
-        RunEnd::Controller(controller) => Some(units + controller.index()),
-        _ => None,
-    };
-    for run in &s.runs {
-        if let (Some(a), Some(b)) = (place(&run.from_end), place(&run.to_end)) {
-            let length = run.length.copied();
-            links.push(Link { a, b, length });
-        }
-    }
-    for circuit in &s.circuits {
-        let Some(panel) = circuit.panel.get() else {
-            continue;
-        };
-        let key = (circuit.dwelling.get().map(|d| d.key()), panel.key());
-        let at = panels
-            .iter()
-            .position(|known| *known == key)
-            .unwrap_or_else(|| {
-                panels.push(key);
-                panels.len() - 1
-            });
-        for unit in circuit.units() {
-            links.push(Link {
-                a: controllers + at,
-                b: unit.index(),
-                length: circuit.length.copied(),
-            });
-        }
-    }
-    let found = bound::at_most(controllers + panels.len(), &links, from.index());
-    found.get(to.index()).copied().flatten()
-}
-
-fn set_length(bench: &mut Bench, run: RunId, feet: Option<Feet>, rule: &'static str) {
-    let label = {
-        let row = bench.next.run(run);
-        let end = |field: &Field<crate::schedule::Name>| {
-            field
-                .get()
-                .map_or_else(|| "?".to_owned(), |name| name.text().to_owned())
-        };
-        format!("{} to {}", end(&row.from), end(&row.to))
-    };
-    let row = &mut bench.next.runs[run.index()];
-    let at = row.length.at().unwrap_or(row.at);
-    row.length = match feet {
-        Some(feet) => Field::given(feet, at),
-        None => Field::Unknown(at),
-    };
-    bench.measure.insert(at);
-    let written = feet.map_or(UNKNOWN.to_owned(), |feet| {
-        crate::schedule::number(feet.0).replace(',', "")
-    });
-    bench.change(rule, at, FieldName::RunLength, written);
-    let text = match feet {
-        Some(feet) => format!("Measure the run {label}: not above {feet} by the known runs."),
-        None => format!("Measure the run {label}: the known runs give no bound."),
-    };
-    bench.question(None, rule, FieldName::RunLength, &label, text);
-}
-
 fn redirect(
     bench: &mut Bench,
     s: &Schedule,
@@ -279,7 +205,7 @@ fn redirect(
     {
         system.value = own.clone();
     }
-    set_length(bench, run, bound_between(s, from, to), rule);
+    lengths::set_between(bench, run, (from, to), rule);
 }
 
 fn add(
@@ -340,7 +266,7 @@ fn add(
     }
     let id = RunId(bench.next.runs.len() as u32);
     bench.next.runs.push(row);
-    set_length(bench, id, bound_between(s, from, to), rule);
+    lengths::set_between(bench, id, (from, to), rule);
 }
 
 fn moved<T>(field: &Field<T>, value: impl Fn(&T) -> T, at: crate::schedule::CellId) -> Field<T> {
@@ -351,13 +277,13 @@ fn moved<T>(field: &Field<T>, value: impl Fn(&T) -> T, at: crate::schedule::Cell
     }
 }
 
-fn chain_runs(s: &Schedule, id: SystemId) -> Vec<RunId> {
+pub(super) fn chain_runs(s: &Schedule, id: SystemId) -> Vec<RunId> {
     // Also those that end on a mark of several units.
     let runs = s.system(id).runs.iter().copied();
     runs.filter(|&run| indoor_side(s, s.run(run))).collect()
 }
 
-fn set_shield(bench: &mut Bench, run: RunId, shielded: bool, rule: &'static str) {
+pub(super) fn set_shield(bench: &mut Bench, run: RunId, shielded: bool, rule: &'static str) {
     let row = &mut bench.next.runs[run.index()];
     if let Field::Given(found) = &mut row.shielded
         && found.value != shielded
@@ -449,68 +375,4 @@ pub(super) fn right_run(bench: &mut Bench, run: RunId, rule: &'static str) -> bo
     };
     bench.change(rule, at, field, written);
     true
-}
-
-/// A chain within its budget: without a shield where none is called for,
-/// else the longest runs at the most that they may have.
-pub(super) fn right_length(bench: &mut Bench, finding: &Reported, id: SystemId) -> bool {
-    let rule = finding.rule;
-    let s = bench.now.clone();
-    let runs = chain_runs(&s, id);
-    let shielded = runs
-        .iter()
-        .any(|r| s.run(*r).shielded.copied() == Some(true));
-    let apart = |r: &RunId| s.run(*r).routing.copied() == Some(Routing::Apart);
-    let own = s
-        .system(id)
-        .outdoor
-        .and_then(|unit| s.unit(unit).bus_limit.copied());
-    let total: Feet = runs.iter().filter_map(|r| s.run(*r).length.copied()).sum();
-    let practice = &bench.practice.bus;
-    let bare = own.unwrap_or(practice.budget);
-    if shielded && own.is_none() && runs.iter().all(apart) && !total.exceeds(bare) {
-        for run in runs {
-            set_shield(bench, run, false, rule);
-        }
-        return true;
-    }
-    let budget = match own {
-        Some(own) => own,
-        None if shielded => practice.budget_shielded,
-        None => practice.budget,
-    };
-    let mut known: Vec<(RunId, Feet)> = runs
-        .iter()
-        .filter_map(|&run| Some((run, s.run(run).length.copied()?)))
-        .collect();
-    known.sort_by(|a, b| b.1.0.total_cmp(&a.1.0).then(a.0.cmp(&b.0)));
-    let mut excess = total - budget;
-    for (run, length) in known {
-        if excess.0 <= 0.0 {
-            break;
-        }
-        // Half a run is the least that re-routing is taken to leave.
-        let off = if excess.exceeds(length / 2.0) {
-            length / 2.0
-        } else {
-            excess
-        };
-        excess = excess - off;
-        at_most(bench, run, length - off, rule);
-    }
-    let text = format!(
-        "Can the chain be led a shorter way, or the system be divided? It may have {budget} in all."
-    );
-    bench.ask(finding, FieldName::RunLength, text);
-    true
-}
-
-/// A run's length as the most that it may have.
-pub(super) fn at_most(bench: &mut Bench, run: RunId, most: Feet, rule: &'static str) {
-    let row = &mut bench.next.runs[run.index()];
-    let at = row.length.at().unwrap_or(row.at);
-    row.length = Field::given(most, at);
-    bench.measure.insert(at);
-    let written = crate::schedule::number(most.0).replace(',', "");
-    bench.change(rule, at, FieldName::RunLength, written);
 }

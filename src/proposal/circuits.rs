@@ -3,15 +3,13 @@
 
 use super::bench::Bench;
 use super::data::UNKNOWN;
-use super::text;
+use super::slots::Opened;
+use super::{text, wires};
 use crate::rules::branch;
-use crate::schedule::wire::{Conductor, Grounding, Material, Size};
 use crate::schedule::{
-    Amps, Circuit, CircuitId, Disconnect, Field, FieldName, LoadTarget, Part, Quantity, Schedule,
-    Supply, Unit, UnitId,
+    Amps, Circuit, CircuitId, Disconnect, Field, FieldName, Part, Quantity, Schedule, Unit, UnitId,
 };
-use crate::sizing::conductor::{self, Request};
-use crate::sizing::{disconnect, grounding, heat, protection, supply};
+use crate::sizing::{disconnect, heat, protection, supply};
 use crate::tables::limits;
 use crate::tables::ratings::Device;
 
@@ -115,11 +113,11 @@ pub(super) fn right(bench: &mut Bench, id: CircuitId, rule: &'static str) -> Res
     let done = match duty(&s, id, bench) {
         Ok(duty) => {
             let protected = set_protection(bench, &s, id, &duty, rule);
-            set_conductor(bench, &s, id, duty.load(), rule).and(protected)
+            wires::set_conductor(bench, &s, id, duty.load(), rule).and(protected)
         }
-        Err(field) => set_conductor(bench, &s, id, Amps(0.0), rule).and(Err(field)),
+        Err(field) => wires::set_conductor(bench, &s, id, Amps(0.0), rule).and(Err(field)),
     };
-    set_ground(bench, id, rule);
+    wires::set_ground(bench, id, rule);
     if bare.contains(&rule) { Ok(()) } else { done }
 }
 
@@ -133,7 +131,7 @@ impl Duty {
     }
 }
 
-fn needed_poles(s: &Schedule, circuit: &Circuit) -> Option<u8> {
+pub(super) fn needed_poles(s: &Schedule, circuit: &Circuit) -> Option<u8> {
     circuit
         .units()
         .iter()
@@ -170,8 +168,14 @@ fn set_poles(bench: &mut Bench, id: CircuitId, rule: &'static str) -> bool {
 /// Leaves the slots open: which are free in the panel no schedule shows.
 pub(super) fn open_slots(bench: &mut Bench, id: CircuitId, rule: &'static str, what: &str) {
     let label = bench.now.circuit_label(id);
+    let slots = bench.now.circuit(id).slots_taken();
     let circuit = &mut bench.next.circuits[id.index()];
     let at = circuit.slots.at().unwrap_or(circuit.at);
+    bench.opened.entry(circuit.at).or_insert(Opened {
+        slots,
+        name: circuit.name.clone(),
+    });
+    bench.opened_as.insert(circuit.at, label.clone());
     circuit.slots = Field::Unknown(at);
     if !circuit.name.is_given() {
         let name = crate::schedule::Name::new(&format!("moved {label}"));
@@ -180,30 +184,6 @@ pub(super) fn open_slots(bench: &mut Bench, id: CircuitId, rule: &'static str, w
     bench.change(rule, at, FieldName::CircuitSlots, UNKNOWN.to_owned());
     let text = format!("Which {what} are free in the panel for {label}?");
     bench.question(None, rule, FieldName::CircuitSlots, &label, text);
-}
-
-/// The volts of a circuit by its nameplate, where panel and nameplate differ.
-pub(super) fn right_volts(bench: &mut Bench, id: CircuitId, rule: &'static str) -> bool {
-    let s = bench.now.clone();
-    let circuit = s.circuit(id);
-    let plate = circuit
-        .units()
-        .iter()
-        .find_map(|&unit| bench.now.unit(unit).supply.get().cloned());
-    let Some((volts, plate)) = plate.and_then(|plate| Some((*plate.volts.first()?, plate))) else {
-        return false;
-    };
-    let label = bench.now.circuit_label(id);
-    let at = circuit.supply.at().unwrap_or(circuit.at);
-    let own = Supply {
-        volts: vec![volts],
-        phases: plate.phases,
-    };
-    bench.change(rule, at, FieldName::CircuitSupply, text::supply(&own));
-    bench.next.circuits[id.index()].supply = Field::given(own, at);
-    let text = format!("Which panel or transformer gives {label} the {plate} of its nameplate?");
-    bench.question(None, rule, FieldName::CircuitPanel, &label, text);
-    true
 }
 
 fn set_protection(
@@ -239,6 +219,12 @@ fn set_protection(
             let least = least.ok_or(FieldName::CircuitBreaker)?.value;
             let part = limits::heat_limits(edition).value.device;
             let too_large = parts > 1 && rated.is_some_and(|rated| rated.exceeds(part));
+            let mop = unit.and_then(|unit| branch::mop(unit, branch::volts(s, circuit)));
+            let over = mop.is_some_and(|mop| {
+                let over = rated.is_some_and(|rated| rated.exceeds(mop.least));
+                over && !least.exceeds(mop.least)
+            });
+            let too_large = too_large || over;
             if rated.is_none_or(|rated| rated.below(load)) || too_large {
                 set_breaker(bench, id, least, rule);
                 raise_fuse(bench, s, id, least, rule);
@@ -251,6 +237,9 @@ fn set_protection(
             let rating = protection::standard_at_or_below(most, Device::Breaker, edition);
             let rating = rating.ok_or(FieldName::UnitMop)?.value;
             if load.exceeds(rating) {
+                if breaker.is_some_and(|breaker| breaker.exceeds(rating)) {
+                    set_breaker(bench, id, rating, rule);
+                }
                 return Err(FieldName::CircuitLoads);
             }
             let right = |b: Amps| !b.exceeds(rating) && !b.below(load);
@@ -444,152 +433,4 @@ pub(super) fn right_disconnect(bench: &mut Bench, id: UnitId, rule: &'static str
         return true;
     }
     false
-}
-
-/// The wiring method that circuits of such units are scheduled with. Where
-/// only indoor units have one, that of an outdoor unit is single conductors:
-/// which cables are for wet places a schedule does not tell.
-fn usual_conductor(s: &Schedule, outdoors: bool) -> Option<Conductor> {
-    let of = |outdoors: bool| {
-        s.circuits
-            .iter()
-            .filter(|c| {
-                c.units()
-                    .iter()
-                    .any(|&unit| s.unit(unit).is_outdoor() == outdoors)
-            })
-            .find_map(|circuit| circuit.conductor.get())
-    };
-    if let Some(like) = of(outdoors) {
-        return Some(like.clone());
-    }
-    let mut other = of(!outdoors)?.clone();
-    if outdoors {
-        other.cable = None;
-        other.is_cable = false;
-    }
-    Some(other)
-}
-
-fn set_conductor(
-    bench: &mut Bench,
-    s: &Schedule,
-    id: CircuitId,
-    load: Amps,
-    rule: &'static str,
-) -> Result<(), FieldName> {
-    let circuit = bench.next.circuit(id).clone();
-    let is_new = bench.added.contains(&circuit.at);
-    let outdoors = circuit
-        .units()
-        .iter()
-        .any(|&unit| s.unit(unit).is_outdoor());
-    let mut wire = match (&circuit.conductor, is_new) {
-        (Field::Given(found), _) => found.value.clone(),
-        (_, true) => match usual_conductor(s, outdoors) {
-            Some(usual) => Conductor {
-                size: None,
-                sets: 1,
-                ..usual
-            },
-            None => return Ok(()),
-        },
-        // Not stated before: nothing to hold it against.
-        _ => return Ok(()),
-    };
-    let before = wire.clone();
-    let heated = circuit
-        .units()
-        .iter()
-        .any(|&unit| s.unit(unit).has_strip_heat());
-    let others = circuit
-        .loads
-        .iter()
-        .any(|load| load.target == LoadTarget::Other);
-    let breaker = circuit.breaker.copied();
-    let request = Request {
-        load,
-        device: breaker.filter(|_| heated || others),
-        like: Conductor {
-            sets: 1,
-            ..wire.clone()
-        },
-        insulation: circuit.insulation.copied(),
-    };
-    let at = branch::conditions(&circuit, bench.practice);
-    let needed = conductor::smallest_for(&request, &at)
-        .ok_or(FieldName::CircuitConductor)?
-        .value;
-    if wire.sets <= 1 && wire.size.is_none_or(|size| size < needed) {
-        wire.size = Some(needed);
-    }
-    let poles = needed_poles(s, &circuit).unwrap_or(2).max(2);
-    if wire.count.is_some_and(|count| count < poles) {
-        wire.count = Some(poles);
-    }
-    if wire == before && circuit.conductor.is_given() {
-        return Ok(());
-    }
-    let at = circuit.conductor.at().unwrap_or(circuit.at);
-    bench.next.circuits[id.index()].conductor = Field::given(wire.clone(), at);
-    bench.change(
-        rule,
-        at,
-        FieldName::CircuitConductor,
-        text::conductor(&wire),
-    );
-    Ok(())
-}
-
-/// A grounding conductor of a stated size by the row of the breaker; never
-/// smaller than it was.
-fn set_ground(bench: &mut Bench, id: CircuitId, rule: &'static str) {
-    let edition = bench.practice.edition;
-    let circuit = bench.next.circuit(id).clone();
-    let Some(breaker) = circuit.breaker.copied() else {
-        return;
-    };
-    let wire = circuit.conductor.get();
-    let of_wire = wire.and_then(|wire| wire.ground);
-    let Some(Grounding::Sized { size, material }) = circuit.ground.copied().or(of_wire) else {
-        return;
-    };
-    let of_circuit = wire.and_then(|wire| wire.material);
-    let kind = material.or(of_circuit).unwrap_or(Material::Copper);
-    let same = of_circuit.unwrap_or(Material::Copper) == kind;
-    let own = wire.and_then(|wire| wire.size).filter(|_| same);
-    let Some(least) = grounding::required(breaker, kind, own, edition) else {
-        return;
-    };
-    // Where the proportion is asked about, as large as the circuit's own.
-    let asked = rule == "grounding-conductor-small" && size >= least.value;
-    let wanted: Size = if asked {
-        own.unwrap_or(size).max(size)
-    } else {
-        least.value
-    };
-    if size >= wanted {
-        return;
-    }
-    let ground = Grounding::Sized {
-        size: wanted,
-        material,
-    };
-    let circuit = &mut bench.next.circuits[id.index()];
-    let one_cell = circuit.ground.at() == circuit.conductor.at();
-    if let Field::Given(found) = &mut circuit.ground {
-        found.value = ground;
-        let at = found.at;
-        if let (true, Field::Given(wire)) = (one_cell, &mut circuit.conductor) {
-            wire.value.ground = Some(ground);
-            let written = text::conductor(&wire.value);
-            bench.change(rule, at, FieldName::CircuitConductor, written);
-            return;
-        }
-        bench.change(rule, at, FieldName::CircuitGround, text::ground(ground));
-    } else if let Field::Given(found) = &mut circuit.conductor {
-        found.value.ground = Some(ground);
-        let (at, written) = (found.at, text::conductor(&found.value));
-        bench.change(rule, at, FieldName::CircuitConductor, written);
-    }
 }

@@ -15,11 +15,23 @@ use crate::schedule::{
 pub(super) fn add(bench: &mut Bench, unit: UnitId, rule: &'static str) -> bool {
     let s = bench.now.clone();
     let row = s.unit(unit);
-    if row.instance.1 > 1 {
+    let (first, of) = row.instance;
+    if first > 1 {
         return false;
     }
     let tag = new_name(&format!("T {}", row.tag.value));
     schedule_row(bench, &tag, row, rule);
+    if of > 1 {
+        // One row stands for as many controllers as the mark for units.
+        let text = format!(
+            "Has each of the {of} units {} a controller of its own? Give each unit a row, and \
+             each controller.",
+            row.tag.value
+        );
+        let label = s.unit_label(unit);
+        bench.question(None, rule, FieldName::UnitQuantity, &label, text);
+        return true;
+    }
     let like = s
         .runs
         .iter()
@@ -48,7 +60,15 @@ pub(super) fn at_its_run(bench: &mut Bench, finding: &Reported, run: RunId) -> b
         return false;
     };
     let served = s.unit(unit);
-    if !served.is_indoor() || !served.controllers.is_empty() {
+    let ends_on = |end: &RunEnd| matches!(end, RunEnd::Unit(of) if *of == unit);
+    let reaches = |run: &RunId| {
+        let row = s.run(*run);
+        ends_on(&row.from_end) || ends_on(&row.to_end)
+    };
+    // One that only names the unit has no wire to it.
+    let wired = served.controllers.iter();
+    let wired = wired.filter(|id| s.controller(**id).runs.iter().any(reaches));
+    if !served.is_indoor() || wired.count() > 0 {
         return false;
     }
     let rule = finding.rule;

@@ -74,6 +74,8 @@ pub struct ProposedRun {
     pub length: Option<Feet>,
     /// The length is an upper bound, or unknown: measure before wire is cut.
     pub measure: bool,
+    /// The bound is what the budget of the bus leaves.
+    pub by_budget: bool,
     /// Scheduled between these two units as submitted.
     pub kept: bool,
 }
@@ -107,12 +109,19 @@ pub struct Proposal {
     /// Of the schedule that is proposed.
     pub audit: Audit,
     schedule: Schedule,
+    unbounded: BTreeSet<RunId>,
 }
 
 impl Proposal {
     /// The schedule that is proposed, to be audited or written.
     pub fn schedule(&self) -> &Schedule {
         &self.schedule
+    }
+
+    /// Runs of the proposed schedule whose length is only what the budget of
+    /// their bus leaves: nothing tells how much wire they take.
+    pub fn unbounded(&self) -> &BTreeSet<RunId> {
+        &self.unbounded
     }
 
     /// Findings of severity `fix` that are left.
@@ -175,6 +184,14 @@ pub(super) fn finish(bench: Bench) -> Proposal {
         questions,
         audit,
         schedule: (*bench.now).clone(),
+        unbounded: s
+            .run_ids()
+            .filter(|(_, run)| {
+                let at = run.length.at();
+                at.is_some_and(|at| bench.by_budget.contains(&at))
+            })
+            .map(|(id, _)| id)
+            .collect(),
     }
 }
 
@@ -239,6 +256,10 @@ fn chains(bench: &Bench) -> Vec<ProposedChain> {
                         .length
                         .at()
                         .is_some_and(|at| bench.measure.contains(&at)),
+                    by_budget: row
+                        .length
+                        .at()
+                        .is_some_and(|at| bench.by_budget.contains(&at)),
                     kept: row
                         .units()
                         .is_some_and(|ends| scheduled.contains(&pair(ends))),

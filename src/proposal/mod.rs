@@ -10,12 +10,16 @@ mod bus;
 mod circuits;
 mod controllers;
 mod data;
+mod lengths;
 mod moves;
+mod panels;
 mod phases;
 mod repair;
+mod slots;
 #[cfg(test)]
 mod tests;
 pub mod text;
+mod wires;
 
 pub use data::{
     Changed, HomeRun, Proposal, ProposedChain, ProposedCircuit, ProposedRun, Question, Stands,

@@ -30,6 +30,7 @@ pub(super) fn new_circuit(
     let mut circuit = Circuit::new(cells.first());
     let name = data::new_name(&format!("new {number}"));
     circuit.name = Field::given(name, circuit.at);
+    circuit.slots = Field::Blank(Some(cells.cell()));
     let dwelling = unit.dwelling.get().or(near.and_then(|c| c.dwelling.get()));
     if let Some(dwelling) = dwelling {
         circuit.dwelling = Field::given(dwelling.clone(), cells.cell());
@@ -175,13 +176,17 @@ fn put_on(bench: &mut Bench, id: CircuitId, unit: UnitId, rule: &'static str) {
 
 /// Units that may share with others, as far as their own rows tell.
 fn may_share(s: &Schedule, bench: &Bench, unit: UnitId) -> bool {
+    s.unit(unit).instance.1 == 1 && alone_may_share(s, bench, unit)
+}
+
+/// As [`may_share`], of the units of a mark as well.
+fn alone_may_share(s: &Schedule, bench: &Bench, unit: UnitId) -> bool {
     let row = s.unit(unit);
     let sharing = &bench.practice.sharing;
     let motor = branch::full_load(row).or(row.mca.copied().map(|mca| mca.largest()));
     row.is_indoor()
         && !row.has_strip_heat()
         && matches!(row.heat_kw, Field::Blank(_) | Field::Given(_))
-        && row.instance.1 == 1
         && row.mca.is_given()
         && row.supply.is_given()
         && row
@@ -222,6 +227,32 @@ pub(super) fn place(
     for unit in alone {
         move_to_new(bench, &[unit], from, rule);
     }
+}
+
+/// Circuits for the units of one mark, the first of which is `unit`: one that
+/// they share where they may and fit on it, else one each.
+pub(super) fn place_mark(bench: &mut Bench, unit: UnitId, rule: &'static str) {
+    let s = bench.now.clone();
+    let row = s.unit(unit);
+    let dwelling = bench.practice.customer.is_some_and(|c| c.is_dwelling());
+    let many = row.instance.1 as usize;
+    let together = dwelling
+        && alone_may_share(&s, bench, unit)
+        && groups(&s, &vec![unit; many], bench).0.len() == 1;
+    // As many circuits as units, each naming the mark, feed one each.
+    for _ in 0..if together { 1 } else { many } {
+        new_circuit(bench, &[unit], None, rule);
+    }
+    let text = format!(
+        "Are the {many} units {} on {}? Give each unit a row of its own.",
+        row.tag.value,
+        match together {
+            true => "one circuit",
+            false => "a circuit each",
+        }
+    );
+    let label = s.unit_label(unit);
+    bench.question(None, rule, FieldName::UnitQuantity, &label, text);
 }
 
 fn move_to_new(bench: &mut Bench, units: &[UnitId], from: Option<CircuitId>, rule: &'static str) {
@@ -305,6 +336,15 @@ pub(super) fn part(bench: &mut Bench, finding: &Reported, id: CircuitId) -> bool
 pub(super) fn unprotected(bench: &mut Bench, id: CircuitId, rule: &'static str) -> bool {
     let s = bench.now.clone();
     let units = s.circuit(id).units();
+    // A unit alone with loads that are none of the job goes, these stay.
+    if let ([only], false) = (
+        units.as_slice(),
+        branch::others(&s, s.circuit(id)).is_empty(),
+    ) && s.unit(*only).instance.1 == 1
+    {
+        move_to_new(bench, &[*only], Some(id), rule);
+        return true;
+    }
     let leave: Vec<UnitId> = units
         .iter()
         .copied()

@@ -32,16 +32,29 @@ impl Phases {
     /// How far out of balance `amps` more on circuit `id` would leave the
     /// panel, in thousandths of a percent.
     pub fn after(&self, s: &Schedule, id: CircuitId, amps: Amps) -> u64 {
-        let found = supply::imbalance(self.with(s, id, amps)).value;
-        (found.0 * 1000.0).round().max(0.0) as u64
+        self.after_on(&slots(s, id), amps)
     }
 
     pub fn put(&mut self, s: &Schedule, id: CircuitId, amps: Amps) {
         self.loads = self.with(s, id, amps);
     }
 
+    /// As [`Self::after`], on slots that are not its own yet.
+    pub fn after_on(&self, slots: &[u16], amps: Amps) -> u64 {
+        let found = supply::imbalance(self.with_on(slots, amps)).value;
+        (found.0 * 1000.0).round().max(0.0) as u64
+    }
+
+    pub fn put_on(&mut self, slots: &[u16], amps: Amps) {
+        self.loads = self.with_on(slots, amps);
+    }
+
     fn with(&self, s: &Schedule, id: CircuitId, amps: Amps) -> [Amps; 3] {
-        let more = supply::phase_loads(&[(slots(s, id), amps)]);
+        self.with_on(&slots(s, id), amps)
+    }
+
+    fn with_on(&self, slots: &[u16], amps: Amps) -> [Amps; 3] {
+        let more = supply::phase_loads(&[(slots.to_vec(), amps)]);
         let mut loads = self.loads;
         for (load, more) in loads.iter_mut().zip(more) {
             *load = *load + more;

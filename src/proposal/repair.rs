@@ -2,7 +2,7 @@
 //! right, and the result audited again.
 
 use super::bench::Bench;
-use super::{bus, circuits, controllers, moves};
+use super::{bus, circuits, controllers, lengths, moves, panels, slots};
 use crate::findings::{Reported, Severity, Subject};
 use crate::rules::branch;
 use crate::schedule::{
@@ -25,6 +25,15 @@ pub(super) fn run(bench: &mut Bench) {
     if moves::gather(bench) {
         mend_all(bench);
         let (old, new) = (verify(&before), verify(bench));
+        if new.0 > old.0 || new.1 > old.1 {
+            *bench = before;
+        }
+    }
+    let before = bench.clone();
+    if slots::settle(bench) {
+        bench.turn();
+        let (old, new) = (verify(&before), verify(bench));
+        // With slots a panel's load can be told, and may be a question.
         if new.0 > old.0 || new.1 > old.1 {
             *bench = before;
         }
@@ -98,7 +107,7 @@ fn mend(bench: &mut Bench, finding: &Reported) -> bool {
             circuits::open_slots(bench, id, rule, "slots");
             true
         }
-        ("supply-voltage-mismatch", Subject::Circuit(id)) => circuits::right_volts(bench, id, rule),
+        ("supply-voltage-mismatch", Subject::Circuit(id)) => panels::right_volts(bench, id, rule),
         ("disconnect-underrated" | "disconnect-missing", Subject::Unit(id)) => {
             circuits::right_disconnect(bench, id, rule)
         }
@@ -116,7 +125,7 @@ fn mend(bench: &mut Bench, finding: &Reported) -> bool {
         }
         ("controller-over-length", Subject::Run(run)) => {
             let most = bench.practice.controller.farthest;
-            bus::at_most(bench, run, most, rule);
+            lengths::at_most(bench, run, most, rule);
             let text = format!("Can the controller stand within {most} of its unit?");
             bench.ask(finding, FieldName::RunLength, text);
             true
@@ -141,17 +150,32 @@ fn by_kind(bench: &mut Bench, finding: &Reported, subject: Subject) -> bool {
     match (rule, subject) {
         ("bus-shield-broken", Subject::System(id)) => bus::right_shield(bench, id, rule),
         ("bus-shield-grounds", Subject::System(id)) => bus::right_grounds(bench, id, rule),
-        ("bus-over-length" | "bus-farthest-over-length", Subject::System(id)) => {
-            bus::right_length(bench, finding, id)
+        ("bus-length-missing", Subject::System(id)) => lengths::within_budget(bench, id, rule),
+        ("bus-over-length", Subject::System(id)) => lengths::right_total(bench, finding, id),
+        ("bus-farthest-over-length", Subject::System(id)) => {
+            lengths::right_farthest(bench, finding, id)
         }
-        ("bus-broken" | "bus-closes-on-itself" | "bus-not-from-outdoor", Subject::System(id)) => {
-            bus::rebuild(bench, id, rule)
+        ("bus-too-many-units", Subject::System(_)) => {
+            let text = format!(
+                "Which other system takes the units above the number? {} {}",
+                finding.message, finding.remedy
+            );
+            bench.ask(finding, FieldName::UnitSystem, text);
+            false
         }
+        ("phase-mismatch", Subject::Circuit(id))
+            if panels::three_phase_panel(bench, id, finding) =>
+        {
+            true
+        }
+        (
+            "bus-broken" | "bus-closes-on-itself" | "bus-not-from-outdoor" | "bus-branches",
+            Subject::System(id),
+        ) => shape(bench, finding, id),
         ("bus-branches", Subject::Unit(id)) => match bench.now.unit(id).system_id {
-            Some(system) => bus::rebuild(bench, system, rule),
+            Some(system) => shape(bench, finding, system),
             None => false,
         },
-        ("bus-branches", Subject::System(id)) => bus::rebuild(bench, id, rule),
         (
             "phase-mismatch"
             | "poles-mismatch"
@@ -195,6 +219,24 @@ fn power_later(bench: &mut Bench, rule: &'static str) -> bool {
     let at = power.at;
     bench.change(rule, at, FieldName::JobPowerOn, last.to_string());
     true
+}
+
+/// One chain; where a mark stands for several units, no run tells which of
+/// them it joins.
+fn shape(bench: &mut Bench, finding: &Reported, id: SystemId) -> bool {
+    let marked = |unit: &&UnitId| bench.now.unit(**unit).instance.1 > 1;
+    let mark = bench.now.system(id).units.iter().find(marked).copied();
+    let Some(mark) = mark else {
+        return bus::rebuild(bench, id, finding.rule);
+    };
+    let text = format!(
+        "In which order does the bus pass the units {}? Give each a row of its own, and its \
+         runs. {}",
+        bench.now.unit(mark).tag.value,
+        finding.message
+    );
+    bench.ask(finding, FieldName::UnitQuantity, text);
+    false
 }
 
 /// A run's end by the name that was likely meant.
@@ -274,7 +316,8 @@ fn decide(bench: &mut Bench, finding: &Reported, id: CircuitId) -> bool {
 /// A circuit for a unit that has none; without a nameplate it is asked.
 fn feed(bench: &mut Bench, finding: &Reported, id: UnitId) -> bool {
     let unit = bench.now.unit(id);
-    if finding.severity != Severity::Fix || unit.instance.1 > 1 {
+    // The first of a mark speaks for all.
+    if finding.severity != Severity::Fix || unit.instance.0 > 1 {
         return false;
     }
     for (missing, field) in [
@@ -285,6 +328,10 @@ fn feed(bench: &mut Bench, finding: &Reported, id: UnitId) -> bool {
             bench.ask(finding, field, finding.message.clone());
             return false;
         }
+    }
+    if unit.instance.1 > 1 {
+        moves::place_mark(bench, id, finding.rule);
+        return true;
     }
     let dwelling = unit.dwelling.get().cloned();
     let without: Vec<UnitId> = bench

@@ -2,7 +2,7 @@
 //! budget, and what is wrong with it.
 
 use super::circuits::state;
-use super::drawing::Drawing;
+use super::drawing::{self, Drawing};
 use super::page::{Cell, Column, Links};
 use super::style::Styles;
 use super::{ReportError, list, page};
@@ -23,8 +23,9 @@ pub(super) const COLUMNS: [Column; 8] = [
     ("Row", 16.0),
 ];
 
-/// Height of a row that nobody set, in pixels of a screen.
-const PLAIN_ROW: f64 = 20.0;
+/// Pixels of a screen that go on one page below each other, at the scale of
+/// eight columns on the breadth of letter paper, less the heading.
+const PAGE: f64 = 860.0;
 
 /// The drawings of systems, one below the other from row `below` on.
 pub(super) fn pictures(
@@ -48,12 +49,31 @@ pub(super) fn pictures(
         breaks.push(row);
         page::string(sheet, row, 0, &says, &styles.strong)?;
         sheet.insert_image(row + 1, 0, &image)?;
-        row += 3 + (drawing.height / PLAIN_ROW).ceil() as u32;
+        // A drawing that is higher than a page goes on between two lines of
+        // units.
+        let mut top = 0.0;
+        for (cut, end) in drawing.cuts.iter().zip(ends(drawing)) {
+            if end - top > PAGE && *cut > top {
+                breaks.push(row + 1 + (cut / drawing::ROW).round() as u32);
+                top = *cut;
+            }
+        }
+        let rows = (drawing.height / drawing::ROW).ceil() as u32;
+        for row in row + 1..=row + 1 + rows {
+            sheet.set_row_height_pixels(row, drawing::ROW as u32)?;
+        }
+        row += 3 + rows;
     }
     if !breaks.is_empty() {
         sheet.set_page_breaks(&breaks)?;
     }
     Ok(())
+}
+
+/// Where what begins at each cut ends.
+fn ends(drawing: &Drawing) -> impl Iterator<Item = f64> {
+    let next = drawing.cuts.iter().skip(1).copied();
+    next.chain([drawing.height])
 }
 
 /// The rows of all systems, in the order of the schedule.

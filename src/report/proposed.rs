@@ -1,12 +1,12 @@
 //! The sheet *Proposed*: what changes cell by cell, the circuits, chains and
 //! home runs that are proposed, and the questions that stay.
 
-use super::correction;
 use super::page::{Cell, Column, Links};
 use super::words;
-use crate::proposal::{Changed, Proposal, ProposedCircuit};
+use super::{correction, counted};
+use crate::proposal::{Changed, Proposal, ProposedCircuit, ProposedRun};
 use crate::schedule::wire::{Conductor, Grounding};
-use crate::schedule::{Amps, Feet, Schedule, number};
+use crate::schedule::{Amps, Feet, Schedule};
 
 pub(super) const COLUMNS: [Column; 9] = [
     ("What", 26.0),
@@ -91,6 +91,13 @@ fn amps(amps: Option<Amps>) -> String {
     amps.map_or("open".to_owned(), |amps| amps.to_string())
 }
 
+fn of_run(run: &ProposedRun) -> String {
+    match run.length {
+        Some(feet) if run.by_budget => format!("at most {feet} by the budget, measure"),
+        length => feet(length, run.measure),
+    }
+}
+
 fn feet(length: Option<Feet>, measure: bool) -> String {
     match (length, measure) {
         (Some(feet), false) => feet.to_string(),
@@ -158,7 +165,7 @@ fn chains(proposal: &Proposal) -> Vec<Vec<Cell>> {
                 String::new(),
                 String::new(),
                 String::new(),
-                feet(run.length, run.measure),
+                of_run(run),
                 String::new(),
             ]));
         }
@@ -202,12 +209,12 @@ fn questions(schedule: &Schedule, proposal: &Proposal) -> Vec<Vec<Cell>> {
     proposal.questions.iter().map(of).collect()
 }
 
-/// `1 change, 2 questions; a fix left: 0`.
+/// `1 cell changes, 2 questions, …`.
 pub(super) fn lead(proposal: &Proposal) -> String {
+    let fixes = counted(proposal.fixes_left(), "finding", "findings");
     format!(
-        "{} cells change, {} questions, {} findings to fix left once these cells are changed.",
-        number(proposal.changes.len() as f64),
-        number(proposal.questions.len() as f64),
-        proposal.fixes_left()
+        "{}, {}, {fixes} to fix left once these cells are changed.",
+        counted(proposal.changes.len(), "cell changes", "cells change"),
+        counted(proposal.questions.len(), "question", "questions"),
     )
 }

@@ -67,9 +67,13 @@ pub(super) fn rows(items: &[Item]) -> Vec<Vec<Cell>> {
         })
         .collect();
     if let Some(cost) = crate::takeoff::cost(items) {
-        let mut last = vec![Cell::Group(
-            "Cost of the correction, priced items".to_owned(),
-        )];
+        let open = match crate::takeoff::unpriced(items) {
+            0 => String::new(),
+            1 => "; 1 item that changes has no price".to_owned(),
+            more => format!("; {more} items that change have no price"),
+        };
+        let what = format!("Cost of the correction, priced items{open}");
+        let mut last = vec![Cell::Group(what)];
         last.extend((1..6).map(|_| Cell::text("")));
         last.push(Cell::Group(crate::schedule::number(cost)));
         last.push(Cell::text(""));

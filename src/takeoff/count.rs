@@ -3,7 +3,9 @@
 use super::{Kind, Quantity};
 use crate::practice::Practice;
 use crate::schedule::wire::{Conductor, Grounding, RunPurpose, Size};
-use crate::schedule::{Amps, Circuit, Disconnect, Feet, Field, Run, Schedule, UnitId, number};
+use crate::schedule::{
+    Amps, Circuit, Disconnect, Feet, Field, Run, RunId, Schedule, UnitId, number,
+};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What makes two things one line of the takeoff.
@@ -26,7 +28,7 @@ pub(super) struct Count {
 const BOX: f64 = 1000.0;
 
 impl Count {
-    pub fn of(s: &Schedule, practice: &Practice) -> Self {
+    pub fn of(s: &Schedule, unbounded: &BTreeSet<RunId>, practice: &Practice) -> Self {
         let mut count = Self {
             waste: 1.0 + practice.takeoff.waste.0 / 100.0,
             ..Self::default()
@@ -44,8 +46,9 @@ impl Count {
                 count.disconnect(found.value);
             }
         }
-        for run in &s.runs {
-            count.run(run);
+        for (id, run) in s.run_ids() {
+            let length = run.length.copied();
+            count.run(run, length.filter(|_| !unbounded.contains(&id)));
         }
         count.boxes();
         count
@@ -165,7 +168,7 @@ impl Count {
         }
     }
 
-    fn run(&mut self, run: &Run) {
+    fn run(&mut self, run: &Run, length: Option<Feet>) {
         let (kind, what) = match run.serves {
             RunPurpose::Bus => (Kind::BusWire, "bus wire"),
             RunPurpose::Controller => (Kind::ControllerWire, "controller wire"),
@@ -177,7 +180,8 @@ impl Count {
             name.push_str(&format!(" {gauge}"));
         }
         if let Some(conductors) = run.conductors.copied() {
-            name.push_str(&format!(", {conductors} conductors"));
+            let many = if conductors == 1 { "" } else { "s" };
+            name.push_str(&format!(", {conductors} conductor{many}"));
         }
         match run.stranded.copied() {
             Some(true) => name.push_str(", stranded"),
@@ -193,7 +197,7 @@ impl Count {
             name,
             unit: "ft",
         };
-        self.feet(key, run.length.copied(), 1.0);
+        self.feet(key, length, 1.0);
     }
 
     /// Whole boxes of each kind of bus wire.
@@ -205,12 +209,7 @@ impl Count {
             .map(|(key, quantity)| (key.name.clone(), *quantity))
             .collect();
         for (name, feet) in wires {
-            let key = Key {
-                kind: Kind::BusBox,
-                order: (0, 0),
-                name: format!("{name}, box of {} ft", number(BOX)),
-                unit: "box",
-            };
+            let key = boxed(&name);
             // A hair above a full box is rounding, no further box.
             let boxes = (feet.amount / BOX - 1e-9).ceil().max(0.0);
             let quantity = Quantity {
@@ -219,6 +218,16 @@ impl Count {
             };
             self.items.insert(key, quantity);
         }
+    }
+}
+
+/// The box in which a bus wire is bought.
+pub(super) fn boxed(wire: &str) -> Key {
+    Key {
+        kind: Kind::BusBox,
+        order: (0, 0),
+        name: format!("{wire}, box of {} ft", number(BOX)),
+        unit: "box",
     }
 }
 

@@ -13,7 +13,7 @@ pub use prices::{PriceFault, Prices};
 pub use total::{Total, totals};
 
 use crate::practice::Practice;
-use crate::schedule::Schedule;
+use crate::schedule::{RunId, Schedule};
 use count::Count;
 use std::collections::BTreeSet;
 
@@ -103,16 +103,25 @@ impl Item {
     }
 }
 
-/// The takeoff of a job, in the order of kinds and sizes.
+/// The takeoff of a job, in the order of kinds and sizes. Runs of the
+/// proposed schedule that are `unbounded` count as ones without a length.
 pub fn takeoff(
     scheduled: &Schedule,
     proposed: &Schedule,
+    unbounded: &BTreeSet<RunId>,
     practice: &Practice,
     prices: &Prices,
 ) -> Vec<Item> {
-    let was = Count::of(scheduled, practice);
-    let is = Count::of(proposed, practice);
+    let was = Count::of(scheduled, &BTreeSet::new(), practice);
+    let is = Count::of(proposed, unbounded, practice);
     let keys: BTreeSet<&count::Key> = was.items.keys().chain(is.items.keys()).collect();
+    // Wire that is bought by the box is not paid for by the foot as well.
+    let by_box = |key: &count::Key| {
+        key.kind == Kind::BusWire && {
+            let boxed = count::boxed(&key.name);
+            prices.of(&boxed.name, boxed.unit).is_some()
+        }
+    };
     keys.into_iter()
         .map(|key| Item {
             kind: key.kind,
@@ -121,9 +130,28 @@ pub fn takeoff(
             unit: key.unit,
             scheduled: was.items.get(key).copied().unwrap_or_default(),
             proposed: is.items.get(key).copied().unwrap_or_default(),
-            price: prices.of(&key.name, key.unit),
+            price: prices.of(&key.name, key.unit).filter(|_| !by_box(key)),
         })
         .collect()
+}
+
+/// How many items that change have no price; wire that is bought by the box
+/// is paid with it.
+pub fn unpriced(items: &[Item]) -> usize {
+    let boxed = |wire: &Item| {
+        let key = count::boxed(&wire.name);
+        let is = |item: &&Item| item.kind == Kind::BusBox && item.name == key.name;
+        items
+            .iter()
+            .find(is)
+            .is_some_and(|item| item.price.is_some())
+    };
+    let open = items.iter().filter(|item| {
+        item.price.is_none()
+            && item.difference() != 0.0
+            && !(item.kind == Kind::BusWire && boxed(item))
+    });
+    open.count()
 }
 
 /// What the proposal adds in all, over the items that are priced; `None`

@@ -73,7 +73,7 @@ fn of(items: &[Item], name: &str) -> Item {
 fn totals_agree_with_a_sum_by_hand() {
     let prices = Prices::read("item,unit,price\nBreaker 40 A 2-pole,each,21.50\n").expect("prices");
     let (was, is) = (house(40.0, false), house(50.0, false));
-    let items = takeoff(&was, &is, &Practice::default(), &prices);
+    let items = takeoff(&was, &is, &BTreeSet::new(), &Practice::default(), &prices);
     let amount = |name: &str| of(&items, name).proposed.amount;
     let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} is not {b}");
     // By hand, 10 % waste: two conductors of 40 ft are 80 ft, 88 ft with
@@ -106,6 +106,7 @@ fn the_sum_of_all_wire_is_that_of_an_independent_count() {
     let items = takeoff(
         &schedule,
         &schedule,
+        &BTreeSet::new(),
         &Practice::default(),
         &Prices::default(),
     );
@@ -134,11 +135,34 @@ fn the_sum_of_all_wire_is_that_of_an_independent_count() {
 }
 
 #[test]
+fn wire_by_the_box_is_not_paid_by_the_foot_as_well() {
+    let (was, is) = (house(40.0, false), house(40.0, true));
+    let items = |list: &str| {
+        let prices = Prices::read(list).expect("prices");
+        takeoff(&was, &is, &BTreeSet::new(), &Practice::default(), &prices)
+    };
+    let cost = |list: &str| super::cost(&items(list)).expect("priced");
+    // By hand: 1,045 ft with waste and two boxes less, as the run of the
+    // second job has no length.
+    let feet = cost("item,unit,price\nbus wire 18 AWG,per 100 ft,10\n");
+    assert!((feet + 104.5).abs() < 1e-9, "{feet}");
+    let both = "item,unit,price\nbus wire 18 AWG,ft,0.1\n\
+                \"bus wire 18 AWG, box of 1,000 ft\",box,90\n";
+    assert!((cost(both) + 180.0).abs() < 1e-9);
+    assert_eq!(super::unpriced(&items(both)), 0);
+    assert_eq!(
+        super::unpriced(&items("item,unit,price\nfuse 35 A,each,2\n")),
+        2
+    );
+}
+
+#[test]
 fn a_run_without_a_length_is_told() {
     let schedule = house(40.0, true);
     let items = takeoff(
         &schedule,
         &schedule,
+        &BTreeSet::new(),
         &Practice::default(),
         &Prices::default(),
     );

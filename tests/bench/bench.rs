@@ -1,7 +1,7 @@
 //! How long the whole road takes, beside the bare libraries on the same
 //! files in the same run; how much memory; how both grow.
 //!
-//!     cargo run --release --features bench --bin bench -- [speed|marking|memory|growth|all] [JOBS]
+//!     cargo run --release --features bench --bin bench -- [speed|marking|memory|growth|drawing|all] [JOBS]
 //!     cargo run --release --features bench --bin bench -- generate FOLDER JOBS
 //!     cargo run --release --features bench --bin bench -- damage SECONDS SEED
 //!
@@ -12,6 +12,7 @@ mod by_hand;
 mod cases;
 #[path = "../fuzz/damage.rs"]
 mod damage;
+mod drawing;
 mod floor;
 mod generate;
 mod marking;
@@ -61,11 +62,13 @@ fn main() -> Outcome<()> {
         "marking" => marking::marking(jobs),
         "memory" => memory(jobs),
         "growth" => cases::growth(),
+        "drawing" => drawing::rasterised(),
         "all" => speed(jobs)
             .and_then(|()| marking::marking(jobs))
             .and_then(|()| memory(jobs))
-            .and_then(|()| cases::growth()),
-        other => Err(format!("{other}: speed, marking, memory, growth or all").into()),
+            .and_then(|()| cases::growth())
+            .and_then(|()| drawing::rasterised()),
+        other => Err(format!("{other}: speed, marking, memory, growth, drawing or all").into()),
     }
 }
 

@@ -39,7 +39,7 @@ impl Audited {
         let bytes = std::fs::read(path)?;
         let size = bytes.len() as u64;
         let book = open(&bytes)?;
-        let found = recognise(&book, Schemas::current());
+        let found = recognise(&book, Schemas::embedded());
         let file = ReadFile::recognised("job.xlsx".to_owned(), size, book, found);
         let schedule = draft(&[(&file, RowChoice::All)], Hints { stem: "job" }).build();
         let audit = rules::audit_filled(&schedule, &Practice::default());

@@ -97,6 +97,24 @@ pub fn right(dice: &mut Dice) -> Draft {
             (&mut slot, &mut indoor),
         );
     }
+    // Spaces, by the slot or for a breaker of two poles, on either side.
+    for _ in 0..dice.below(5) {
+        let [first, second] = take(&mut slot);
+        match dice.below(4) {
+            0 => {
+                job.circuit("LP", &[first, second], &["SPACE"], |_, _| {});
+            }
+            1 => {
+                job.circuit("LP", &[first], &["SPACE"], |_, _| {});
+            }
+            side => {
+                let even = u16::from(side == 2);
+                for slot in [first + even, second + even] {
+                    job.circuit("LP", &[slot], &["SPACE"], |_, _| {});
+                }
+            }
+        }
+    }
     std::mem::take(&mut job.draft)
 }
 
@@ -233,10 +251,10 @@ fn indoor_circuit(job: &mut Fixture, slots: &[u16], tags: &[&str]) {
     });
 }
 
-/// The faults that [`plant`] knows; from [`MISSING`] on a fact is missing.
-pub const FAULTS: usize = 44;
-/// The first of the faults after which a fact is wanting.
-pub const MISSING: usize = 38;
+/// The faults that [`plant`] knows.
+pub const FAULTS: usize = 46;
+/// The faults after which a fact is wanting.
+pub const MISSING: std::ops::Range<usize> = 38..44;
 
 fn set<T>(field: &mut Field<T>, value: T, at: crate::schedule::CellId) {
     *field = Field::given(value, field.at().unwrap_or(at));
@@ -244,7 +262,7 @@ fn set<T>(field: &mut Field<T>, value: T, at: crate::schedule::CellId) {
 
 /// Plants fault `n` somewhere; nothing where the job has no place for it.
 pub fn plant(n: usize, job: &mut Draft, dice: &mut Dice) {
-    if n < 20 {
+    if !(20..MISSING.end).contains(&n) {
         plant_power(n, job, dice);
     } else {
         plant_low_voltage(n, job, dice);
@@ -255,8 +273,15 @@ fn plant_power(n: usize, job: &mut Draft, dice: &mut Dice) {
     if job.circuits.is_empty() {
         return;
     }
-    let at = dice.below(job.circuits.len());
-    let other = dice.below(job.circuits.len());
+    // What is no load has no nameplate that could decide.
+    let is_space = |c: &crate::schedule::Circuit| c.loads.iter().all(|l| l.text.value == "SPACE");
+    let fed: Vec<usize> = (0..job.circuits.len())
+        .filter(|&at| !is_space(&job.circuits[at]))
+        .collect();
+    if fed.is_empty() {
+        return;
+    }
+    let (at, other) = (dice.of(&fed), dice.of(&fed));
     let unit = dice.below(job.units.len());
     let tag = job.units[unit].tag.value.text().to_owned();
     let moved = job.circuits[other].loads.clone();
@@ -357,6 +382,23 @@ fn plant_power(n: usize, job: &mut Draft, dice: &mut Dice) {
             job.circuits.push(again);
         }
         18 => circuit.loads.push(Load::new(&tag, Part::Whole, cell)),
+        44 => {
+            // On a panel of one phase, in every second job.
+            let plate = Supply {
+                volts: vec![208, 230],
+                phases: Some(3),
+            };
+            let unit = &mut job.units[unit];
+            if !unit.has_strip_heat() {
+                set(&mut unit.supply, plate, unit.tag.at);
+            }
+        }
+        45 => {
+            // Circuits bound no run of the bus any more.
+            job.circuits
+                .iter_mut()
+                .for_each(|circuit| circuit.length = Field::Blank(circuit.length.at()));
+        }
         _ => {
             let unit = &mut job.units[unit];
             if unit.kind() == Some(UnitKind::Indoor) {

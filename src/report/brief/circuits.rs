@@ -17,7 +17,8 @@ const COLUMNS: [&str; 7] = [
     "Shared?",
 ];
 
-pub(super) fn add(view: &JobView, id: SystemId, lines: &mut Vec<Line>) {
+/// `compact` leaves rooms to another table.
+pub(super) fn add(view: &JobView, id: SystemId, compact: bool, lines: &mut Vec<Line>) {
     let schedule = view.schedule;
     let needs = |unit: &UnitId| {
         let kind = schedule.unit(*unit).kind();
@@ -30,7 +31,7 @@ pub(super) fn add(view: &JobView, id: SystemId, lines: &mut Vec<Line>) {
         .copied()
         .filter(needs)
         .collect();
-    table(view, "Circuits to bring", &units, lines);
+    table(view, &units, compact, lines);
 }
 
 /// Units of no system still need their power.
@@ -49,12 +50,12 @@ pub(super) fn of_no_system(view: &JobView, lines: &mut Vec<Line>) {
         "{}: units of no system",
         view.schedule.title
     )));
-    table(view, "Circuits to bring", &units, lines);
+    table(view, &units, false, lines);
 }
 
-fn table(view: &JobView, title: &str, units: &[UnitId], lines: &mut Vec<Line>) {
+fn table(view: &JobView, units: &[UnitId], compact: bool, lines: &mut Vec<Line>) {
     let schedule = view.schedule;
-    lines.push(Line::Heading(title.to_owned()));
+    lines.push(Line::Heading("Circuits to bring".to_owned()));
     if schedule.circuits.is_empty() {
         lines.push(Line::Text(
             "The schedules hold no circuits: ask for them before pulling.".to_owned(),
@@ -73,7 +74,7 @@ fn table(view: &JobView, title: &str, units: &[UnitId], lines: &mut Vec<Line>) {
     let mut holds = Vec::new();
     for id in &circuits {
         let about = fixes(view, *id);
-        lines.push(Line::Row(row(schedule, *id, &about)));
+        lines.push(Line::Row(row(schedule, *id, compact, &about)));
         for finding in about {
             let text = hold_with_remedy(finding);
             if !holds.contains(&text) {
@@ -139,7 +140,7 @@ fn wrong(rule: &str) -> [bool; 4] {
     }
 }
 
-fn row(schedule: &Schedule, id: CircuitId, about: &[&Reported]) -> [String; 7] {
+fn row(schedule: &Schedule, id: CircuitId, compact: bool, about: &[&Reported]) -> [String; 7] {
     let circuit = schedule.circuit(id);
     let units = circuit.units();
     let mut held = [None; 4];
@@ -168,7 +169,7 @@ fn row(schedule: &Schedule, id: CircuitId, about: &[&Reported]) -> [String; 7] {
     }
     [
         schedule.circuit_label(id),
-        feeds(schedule, id),
+        feeds(schedule, id, compact),
         or_hold(0, volts(schedule, circuit)),
         or_hold(1, protection),
         or_hold(2, conductor(schedule, circuit)),
@@ -177,15 +178,19 @@ fn row(schedule: &Schedule, id: CircuitId, about: &[&Reported]) -> [String; 7] {
     ]
 }
 
-fn feeds(schedule: &Schedule, id: CircuitId) -> String {
+fn feeds(schedule: &Schedule, id: CircuitId, compact: bool) -> String {
     let circuit = schedule.circuit(id);
-    let mut lines: Vec<String> = circuit
-        .units()
+    let units = circuit.units();
+    let bare = compact && units.len() > 1;
+    let mut lines: Vec<String> = units
         .into_iter()
-        .map(|unit| place(schedule, unit))
+        .map(|unit| match bare {
+            true => schedule.unit_label(unit),
+            false => place(schedule, unit),
+        })
         .collect();
     lines.extend(circuit.other_loads().map(|load| load.text.value.clone()));
-    lines.join("\n")
+    lines.join(if bare { ", " } else { "\n" })
 }
 
 /// `FC-1, Kitchen`.

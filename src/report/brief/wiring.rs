@@ -4,6 +4,7 @@
 use super::{Line, hold, hold_with_remedy, is_fix};
 use crate::findings::{Reported, Severity, Subject};
 use crate::report::circuits::state;
+use crate::report::counted;
 use crate::report::job::JobView;
 use crate::rules::{BusLayout, SystemBus};
 use crate::schedule::wire::Routing;
@@ -44,15 +45,36 @@ fn fixes<'a>(view: &JobView<'a>, id: SystemId) -> Vec<&'a Reported> {
 
 pub(super) fn bus(view: &JobView, layout: &BusLayout, id: SystemId, lines: &mut Vec<Line>) {
     lines.push(Line::Heading("The bus, in order".to_owned()));
+    let bus = layout.systems.get(id.index());
+    if let (Order::Known(fixes), Some(bus)) = (order(view, layout, id, lines), bus) {
+        chain(view.schedule, bus, &fixes, lines);
+    }
+}
+
+/// Whether the chain can be pulled as it is scheduled.
+pub(super) enum Order<'a> {
+    /// With what is to be fixed about its runs.
+    Known(Vec<&'a Reported>),
+    /// Said why.
+    Open,
+}
+
+/// Says how the bus is to be pulled, or why not yet.
+pub(super) fn order<'a>(
+    view: &JobView<'a>,
+    layout: &BusLayout,
+    id: SystemId,
+    lines: &mut Vec<Line>,
+) -> Order<'a> {
     let Some(bus) = layout.systems.get(id.index()) else {
-        return;
+        return Order::Open;
     };
     if bus.runs.is_empty() {
         lines.push(Line::Text(
             "The schedules list no bus run of this system: ask for the chain before pulling."
                 .to_owned(),
         ));
-        return;
+        return Order::Open;
     }
     lines.push(Line::Text(
         "Two wires, one chain, each unit once. No star, no branch, no splice. At the outdoor unit \
@@ -71,7 +93,7 @@ pub(super) fn bus(view: &JobView, layout: &BusLayout, id: SystemId, lines: &mut 
              corrected. The drawing of this system shows what is wrong."
                 .to_owned(),
         ));
-        return;
+        return Order::Open;
     }
     if let Some(wants) = bus.unclear() {
         let wants: Vec<String> = wants.iter().map(ToString::to_string).collect();
@@ -79,9 +101,15 @@ pub(super) fn bus(view: &JobView, layout: &BusLayout, id: SystemId, lines: &mut 
             "The order cannot be told from the schedules: {} is wanting. Ask before pulling.",
             wants.join(", ")
         )));
-        return;
+        return Order::Open;
     }
-    chain(view.schedule, bus, &fixes, lines);
+    Order::Known(fixes)
+}
+
+/// What is to be fixed about one run.
+pub(super) fn of_run<'a>(fixes: &[&'a Reported], run: RunId) -> Option<&'a Reported> {
+    let of_run = |finding: &&&Reported| finding.subject == Subject::Run(run);
+    fixes.iter().find(of_run).copied()
 }
 
 fn chain(schedule: &Schedule, bus: &SystemBus, fixes: &[&Reported], lines: &mut Vec<Line>) {
@@ -106,10 +134,7 @@ fn chain(schedule: &Schedule, bus: &SystemBus, fixes: &[&Reported], lines: &mut 
     };
     for (at, stop) in walk.iter().enumerate() {
         let run = stop.by.and_then(|(_, link)| bus.links.get(link)).copied();
-        let held = run.and_then(|run| {
-            let of_run = fixes.iter().find(|f| f.subject == Subject::Run(run));
-            of_run.map(|&finding| hold(finding))
-        });
+        let held = run.and_then(|run| of_run(fixes, run)).map(hold);
         let next = walk
             .iter()
             .find(|next| next.by.is_some_and(|(from, _)| from == stop.node));
@@ -135,7 +160,7 @@ fn chain(schedule: &Schedule, bus: &SystemBus, fixes: &[&Reported], lines: &mut 
     }
 }
 
-fn with_room(schedule: &Schedule, id: UnitId) -> String {
+pub(super) fn with_room(schedule: &Schedule, id: UnitId) -> String {
     let room = state(schedule, &schedule.unit(id).room);
     match room.is_empty() {
         true => schedule.unit_label(id),
@@ -143,7 +168,7 @@ fn with_room(schedule: &Schedule, id: UnitId) -> String {
     }
 }
 
-fn length(schedule: &Schedule, id: RunId) -> String {
+pub(super) fn length(schedule: &Schedule, id: RunId) -> String {
     match state(schedule, &schedule.run(id).length) {
         length if length.is_empty() => "not given".to_owned(),
         length => length,
@@ -151,10 +176,11 @@ fn length(schedule: &Schedule, id: RunId) -> String {
 }
 
 /// `18 AWG, 2 conductors, stranded, no shield`, as far as it is stated.
-fn wire(run: &Run) -> String {
+pub(super) fn wire(run: &Run) -> String {
     let mut parts: Vec<String> = Vec::new();
     parts.extend(run.gauge.get().map(ToString::to_string));
-    parts.extend(run.conductors.copied().map(|n| format!("{n} conductors")));
+    let conductors = run.conductors.copied();
+    parts.extend(conductors.map(|n| counted(usize::from(n), "conductor", "conductors")));
     let either = |field: Option<bool>, yes: &str, no: &str| {
         field.map(|holds| if holds { yes } else { no }.to_owned())
     };
@@ -208,10 +234,7 @@ pub(super) fn home_runs(view: &JobView, id: SystemId, lines: &mut Vec<Line>) {
             add_hold(finding);
         }
         if controllers.is_empty() {
-            let finding = view
-                .audit
-                .standing()
-                .find(|f| f.subject == Subject::Unit(unit) && f.rule.starts_with("controller-"));
+            let finding = without_controller(view, unit);
             let mut row: [String; 7] = Default::default();
             row[0] = "none scheduled".to_owned();
             row[2] = with_room(schedule, unit);
@@ -223,8 +246,19 @@ pub(super) fn home_runs(view: &JobView, id: SystemId, lines: &mut Vec<Line>) {
     lines.extend(holds.into_iter().map(Line::Hold));
 }
 
+/// What is said of a unit that none controls.
+pub(super) fn without_controller<'a>(view: &JobView<'a>, unit: UnitId) -> Option<&'a Reported> {
+    let about =
+        |f: &&Reported| f.subject == Subject::Unit(unit) && f.rule.starts_with("controller-");
+    view.audit.standing().find(about)
+}
+
 /// What is to be fixed about a controller or its wire.
-fn controller_fix<'a>(view: &JobView<'a>, id: ControllerId, unit: UnitId) -> Option<&'a Reported> {
+pub(super) fn controller_fix<'a>(
+    view: &JobView<'a>,
+    id: ControllerId,
+    unit: UnitId,
+) -> Option<&'a Reported> {
     let controller = view.schedule.controller(id);
     let about = |finding: &&Reported| match finding.subject {
         Subject::Controller(of) => of == id,
@@ -292,7 +326,7 @@ pub(super) fn shield(view: &JobView, layout: &BusLayout, id: SystemId, lines: &m
             format!(
                 "All runs are shielded: join the shield through every unit and ground it at {} \
                  of the chain, as the manual says where.",
-                super::super::counted(points as usize, "point", "points")
+                counted(points as usize, "point", "points")
             )
         }
         n => format!(

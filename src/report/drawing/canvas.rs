@@ -73,6 +73,9 @@ pub(super) const fn plain(size: f64) -> Type {
     }
 }
 
+/// The letters of a tag.
+const TAG: Type = plain(11.5).bold();
+
 impl Type {
     pub const fn bold(mut self) -> Self {
         self.bold = true;
@@ -228,11 +231,14 @@ impl Canvas {
 
     /// A black tag with white letters; `x` is its left edge. Gives its width.
     pub fn tag(&mut self, x: f64, y: f64, text: &str) -> f64 {
-        let look = plain(9.5).bold();
-        let width = look.width(text) + 8.0;
-        self.fill((x, y - 10.0), (width, 13.5), 3.0, true);
-        self.text(x + width / 2.0, y, look.middle().inverse(), text);
+        let width = Self::tag_width(text);
+        self.fill((x, y - 12.0), (width, 16.0), 3.0, true);
+        self.text(x + width / 2.0, y, TAG.middle().inverse(), text);
         width
+    }
+
+    pub fn tag_width(text: &str) -> f64 {
+        TAG.width(text) + 8.0
     }
 
     pub fn cross(&mut self, x: f64, y: f64) {

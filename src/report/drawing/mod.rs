@@ -24,6 +24,9 @@ pub enum Drawings {
     None,
 }
 
+/// Height in pixels of the rows of a sheet that a drawing is laid out for.
+pub const ROW: f64 = place::STEP;
+
 /// The drawing of one system.
 #[derive(Clone, Debug)]
 pub struct Drawing {
@@ -35,6 +38,9 @@ pub struct Drawing {
     /// Size in pixels of a screen.
     pub width: f64,
     pub height: f64,
+    /// Heights between two lines of units, lowest first: multiples of
+    /// [`ROW`], at which a page may end.
+    pub cuts: Vec<f64>,
     canvas: canvas::Canvas,
 }
 
@@ -64,7 +70,8 @@ pub fn drawings(schedule: &Schedule, audit: &Audit, which: Drawings) -> Vec<Draw
         .filter(|(id, _)| asked(*id))
         .filter_map(|(id, _)| {
             let scene = scene::Builder::new(schedule, audit, &layout, id).scene()?;
-            let (canvas, height) = place::draw(&scene);
+            let placed = place::draw(&scene);
+            let (canvas, height) = (placed.canvas, placed.height);
             let svg = svg::file(&canvas, (place::WIDTH, height), &scene.title);
             Some(Drawing {
                 system: id,
@@ -72,6 +79,7 @@ pub fn drawings(schedule: &Schedule, audit: &Audit, which: Drawings) -> Vec<Draw
                 svg,
                 width: place::WIDTH,
                 height,
+                cuts: placed.cuts,
                 canvas,
             })
         })

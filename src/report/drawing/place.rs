@@ -1,17 +1,25 @@
 //! Gives everything in a scene its place, row by row, and draws it.
 
+mod detours;
+
 use super::canvas::{Canvas, Stroke, Type, plain};
 use super::scene::{Arm, Hang, Scene, Stop};
 
-const LEFT: f64 = 110.0;
+const LEFT: f64 = 130.0;
 const RIGHT: f64 = 96.0;
-const BOX: (f64, f64) = (156.0, 60.0);
-const GAP: f64 = 76.0;
+const BOX: (f64, f64) = (164.0, 66.0);
+const GAP: f64 = 72.0;
 const IN_ROW: usize = 5;
 pub(super) const WIDTH: f64 = LEFT + RIGHT + BOX.0 * 5.0 + GAP * 4.0;
-const HANG: f64 = 34.0;
-const FLAG: f64 = 27.0;
-const LANE: f64 = 15.0;
+/// A controller of two lines, of one, and the room between two.
+const HANG: f64 = 40.0;
+const LOW_HANG: f64 = 24.0;
+const HANG_GAP: f64 = 6.0;
+const FLAG: f64 = 31.0;
+const LANE: f64 = 18.0;
+/// Lines of units begin at multiples of this, so that a page can end between
+/// two of them: the height of a row of a sheet, in pixels.
+pub(super) const STEP: f64 = 20.0;
 
 /// Units side by side; `(arm, stop)` each. A row of a wrapped arm may run
 /// from right to left.
@@ -30,8 +38,14 @@ struct Spot {
     row: usize,
 }
 
-/// The drawing and its height.
-pub(super) fn draw(scene: &Scene) -> (Canvas, f64) {
+/// A drawing, its height, and where it may be cut into pages.
+pub(super) struct Placed {
+    pub canvas: Canvas,
+    pub height: f64,
+    pub cuts: Vec<f64>,
+}
+
+pub(super) fn draw(scene: &Scene) -> Placed {
     let rows = rows(&scene.arms);
     let mut drawing = Drawing {
         scene,
@@ -39,6 +53,7 @@ pub(super) fn draw(scene: &Scene) -> (Canvas, f64) {
         canvas: Canvas::default(),
         spots: Vec::new(),
         lanes: vec![Vec::new(); rows.len()],
+        cuts: Vec::new(),
     };
     drawing.assign_lanes();
     let top = drawing.heading();
@@ -46,9 +61,14 @@ pub(super) fn draw(scene: &Scene) -> (Canvas, f64) {
     drawing.detours();
     drawing.wires();
     drawing.units();
+    drawing.cuts.push((bottom / STEP).ceil() * STEP);
     let bottom = drawing.findings(bottom);
-    let bottom = drawing.legend(bottom);
-    (drawing.canvas, bottom)
+    let height = drawing.legend(bottom);
+    Placed {
+        canvas: drawing.canvas,
+        height,
+        cuts: drawing.cuts,
+    }
 }
 
 /// Long arms wrap, every second row running back; short ones share a row,
@@ -84,6 +104,26 @@ fn rows(arms: &[Arm]) -> Vec<Row> {
     rows
 }
 
+/// How far right of its unit's edge a controller stands.
+const HANG_LEFT: f64 = 30.0;
+
+/// Whether name and length of a controller go on one line.
+fn is_low(hang: &Hang) -> bool {
+    let look = plain(12.0);
+    let tags = hang.tags.iter().take(1);
+    let tags: f64 = tags.map(|tag| Canvas::tag_width(tag) + 4.0).sum();
+    let width = tags + look.bold().width(&hang.label) + 4.0 + look.width(&hang.words);
+    hang.room.is_empty() && width <= BOX.0 - HANG_LEFT - 14.0
+}
+
+fn hang_height(hang: &Hang) -> f64 {
+    match hang.is_none() {
+        true => 14.0,
+        false if is_low(hang) => LOW_HANG,
+        false => HANG,
+    }
+}
+
 struct Drawing<'a> {
     scene: &'a Scene,
     rows: &'a [Row],
@@ -92,6 +132,8 @@ struct Drawing<'a> {
     spots: Vec<((usize, usize), Spot)>,
     /// Detours that run above each row.
     lanes: Vec<Vec<usize>>,
+    /// Heights between two lines of units.
+    cuts: Vec<f64>,
 }
 
 impl Drawing<'_> {
@@ -139,9 +181,9 @@ impl Drawing<'_> {
         self.canvas
             .text(24.0, 34.0, plain(20.0).bold(), &self.scene.title);
         let mut y = 54.0;
-        for line in plain(12.0).wrap(&self.scene.facts.join("; "), WIDTH - 60.0) {
-            self.canvas.text(24.0, y, plain(12.0), &line);
-            y += 16.0;
+        for line in plain(13.0).wrap(&self.scene.facts.join("; "), WIDTH - 60.0) {
+            self.canvas.text(24.0, y, plain(13.0), &line);
+            y += 17.0;
         }
         y + 4.0
     }
@@ -157,6 +199,10 @@ impl Drawing<'_> {
                 end += 1;
             }
             let (above, below) = self.room(line, end);
+            if line > 0 {
+                y = (y / STEP).ceil() * STEP;
+                self.cuts.push(y);
+            }
             let box_y = y + above;
             for index in line..end {
                 let Some(row) = self.rows.get(index) else {
@@ -186,67 +232,20 @@ impl Drawing<'_> {
     fn room(&self, line: usize, end: usize) -> (f64, f64) {
         let cells = self.rows.get(line..end).unwrap_or_default();
         let cells = cells.iter().flat_map(|row| &row.cells);
-        let (mut flags, mut hangs, mut heading) = (0, 0, false);
+        let (mut flags, mut hangs, mut heading) = (0, 0.0_f64, false);
         for cell in cells {
             if let Some(stop) = self.stop(*cell) {
                 flags = flags.max(stop.flags.len());
-                hangs = hangs.max(stop.hangs.len());
+                let heights = stop.hangs.iter().map(|hang| hang_height(hang) + HANG_GAP);
+                hangs = hangs.max(heights.sum());
             }
             let arm = self.scene.arms.get(cell.0);
             heading |= cell.1 == 0 && arm.is_some_and(|arm| !arm.heading.is_empty());
         }
         let lanes = self.lanes.get(line).map_or(0, Vec::len);
         let above =
-            18.0 + flags as f64 * FLAG + lanes as f64 * LANE + if heading { 18.0 } else { 0.0 };
-        (above, 14.0 + hangs as f64 * (HANG + 6.0))
-    }
-
-    fn detours(&mut self) {
-        let mut drops: std::collections::BTreeMap<usize, usize> = std::collections::BTreeMap::new();
-        for (index, detour) in self.scene.detours.iter().enumerate() {
-            let spots = [detour.from, detour.to].map(|node| {
-                let spot = self.cell_of(node).and_then(|cell| self.spot(cell))?;
-                Some((node, spot))
-            });
-            let [Some((from, a)), Some((to, b))] = spots else {
-                continue;
-            };
-            // Each further one drops a little farther left on a unit's top.
-            let mut drop = |node: usize, spot: Spot| {
-                let nth = drops.entry(node).or_default();
-                *nth += 1;
-                spot.x + BOX.0 - 10.0 - 9.0 * (*nth - 1).min(14) as f64
-            };
-            let (ax, bx) = (drop(from, a), drop(to, b));
-            let (ay, by) = (self.lane(a.row, index, a), self.lane(b.row, index, b));
-            let margin = LEFT - 66.0 - 7.0 * (index % 6) as f64;
-            let mut points = vec![(ax, a.y), (ax, ay)];
-            if a.row != b.row {
-                points.extend([(margin, ay), (margin, by)]);
-            }
-            points.extend([(bx, by), (bx, b.y)]);
-            self.canvas.line(&points, Stroke::Leaves);
-            let left = match a.row == b.row {
-                true => ax.min(bx),
-                // Clear of the wires around the row's end.
-                false => LEFT - 8.0,
-            };
-            let look = plain(10.0).bold();
-            let room = (WIDTH - left - 30.0).max(120.0);
-            let words = look.fit(&detour.words, room);
-            self.canvas.label(left + 8.0, by + 3.5, look, &words);
-        }
-    }
-
-    /// Height of a detour's lane above a line of units.
-    fn lane(&self, line: usize, detour: usize, spot: Spot) -> f64 {
-        let lanes = self.lanes.get(line).map_or(&[][..], Vec::as_slice);
-        let nth = lanes.iter().position(|known| *known == detour);
-        let flags = self.spots.iter().filter(|(_, other)| other.row == line);
-        let most = flags
-            .filter_map(|(cell, _)| self.stop(*cell).map(|stop| stop.flags.len()))
-            .max();
-        spot.y - 14.0 - most.unwrap_or(0) as f64 * FLAG - nth.unwrap_or(0) as f64 * LANE
+            14.0 + flags as f64 * FLAG + lanes as f64 * LANE + if heading { 18.0 } else { 0.0 };
+        (above, 10.0 + hangs)
     }
 
     fn wires(&mut self) {
@@ -268,12 +267,8 @@ impl Drawing<'_> {
                 let (left, right) = (before.x.min(spot.x) + BOX.0, before.x.max(spot.x));
                 let y = middle(spot);
                 self.canvas.line(&[(left, y), (right, y)], stroke);
-                (
-                    (left + right) / 2.0,
-                    y - 7.0,
-                    plain(10.5).middle(),
-                    y + 14.0,
-                )
+                let middle = (left + right) / 2.0;
+                (middle, y - 7.0, plain(13.0).middle(), y + 16.0)
             } else {
                 // Around the row's end, down to the next row.
                 let right = before.x > LEFT + 1.0 || spot.x > LEFT + 1.0;
@@ -288,17 +283,17 @@ impl Drawing<'_> {
                     stroke,
                 );
                 let look = if right {
-                    plain(10.5)
+                    plain(13.0)
                 } else {
-                    plain(10.5).end()
+                    plain(13.0).end()
                 };
                 let y = (top + bottom) / 2.0 + 4.0;
-                (x + if right { 6.0 } else { -6.0 }, y, look, y + 14.0)
+                (x + if right { 6.0 } else { -6.0 }, y, look, y + 16.0)
             };
             self.canvas.label(x, y, look, &wire.length);
             let mut under = under;
             for words in wire.words.iter().chain(&wire.tags) {
-                let look = Type { size: 9.5, ..look };
+                let look = Type { size: 11.0, ..look };
                 let look = if wire.words.contains(words) {
                     look
                 } else {
@@ -306,7 +301,7 @@ impl Drawing<'_> {
                 };
                 self.canvas
                     .label(x, under, look, &look.fit(words, GAP - 4.0));
-                under += 12.0;
+                under += 13.0;
             }
         }
     }
@@ -318,8 +313,10 @@ impl Drawing<'_> {
             };
             self.unit(&stop, spot);
             self.flags(&stop, spot);
+            let mut y = spot.y + BOX.1 + 10.0;
             for (nth, hang) in stop.hangs.iter().enumerate() {
-                self.hang(hang, spot, nth);
+                self.hang(hang, (spot, y), nth);
+                y += hang_height(hang) + HANG_GAP;
             }
             let Some(arm) = self.scene.arms.get(cell.0) else {
                 continue;
@@ -328,7 +325,7 @@ impl Drawing<'_> {
                 let lanes = self.lanes.get(spot.row).map_or(0, Vec::len);
                 let above = 8.0 + stop.flags.len() as f64 * FLAG + lanes as f64 * LANE;
                 self.canvas
-                    .label(spot.x, spot.y - above, plain(11.0).bold(), &arm.heading);
+                    .label(spot.x, spot.y - above, plain(13.0).bold(), &arm.heading);
             }
             if let Some(broken) = arm
                 .broken
@@ -345,10 +342,15 @@ impl Drawing<'_> {
                 let y = spot.y + BOX.1 / 2.0;
                 self.canvas.line(&[(x, y), (x + out, y)], Stroke::Run);
                 self.canvas.cross(x + out, y);
-                let look = plain(10.0).bold().middle();
-                for (nth, word) in look.wrap(broken, GAP + 10.0).iter().enumerate() {
-                    let y = y + 21.0 + 12.0 * nth as f64;
-                    self.canvas.label(x + out * 1.35, y, look, word);
+                let look = plain(12.0).bold().middle();
+                let x = x + out * 1.35;
+                for (nth, word) in look.wrap(&broken.words, GAP + 10.0).iter().enumerate() {
+                    let y = y + 23.0 + 14.0 * nth as f64;
+                    self.canvas.label(x, y, look, word);
+                }
+                if let Some(tag) = &broken.tag {
+                    let y = y + 42.0;
+                    self.canvas.tag(x - Canvas::tag_width(tag) / 2.0, y, tag);
                 }
             }
         }
@@ -366,91 +368,118 @@ impl Drawing<'_> {
                 .frame(corner, (BOX.0 + 8.0, BOX.1 + 8.0), 0.0, Stroke::Frame);
         }
         self.canvas.frame((spot.x, spot.y), BOX, 3.0, frame);
-        let small = plain(10.5);
+        let small = plain(13.0);
         let number = format!("{}", stop.number);
-        let width = small.width(&number);
+        let width = plain(12.0).width(&number);
         self.canvas
-            .text(spot.x + 7.0, spot.y + 18.0, small, &number);
-        let name = plain(13.5).bold();
-        let label = name.fit(&stop.label, BOX.0 - width - 22.0);
+            .text(spot.x + 7.0, spot.y + 20.0, plain(12.0), &number);
+        let name = plain(16.5).bold();
+        let label = name.fit(&stop.label, BOX.0 - width - 18.0);
         self.canvas
-            .text(spot.x + 13.0 + width, spot.y + 18.0, name, &label);
-        let room = small.fit(&stop.room, BOX.0 - 14.0);
-        self.canvas.text(spot.x + 7.0, spot.y + 34.0, small, &room);
+            .text(spot.x + 12.0 + width, spot.y + 20.0, name, &label);
+        let room = BOX.0 - 12.0;
+        let lines = small.wrap(&stop.room, room);
+        let alone = stop.kind.is_empty() && stop.tags.is_empty();
+        let lines = match (lines.as_slice(), alone) {
+            ([first, second, ..], true) => vec![
+                first.clone(),
+                match lines.len() {
+                    2 => second.clone(),
+                    _ => small.fit(&format!("{second} {}", lines[2..].join(" ")), room),
+                },
+            ],
+            _ => vec![small.fit(&stop.room, room)],
+        };
+        for (nth, line) in lines.iter().enumerate() {
+            let y = spot.y + 38.0 + 17.0 * nth as f64;
+            self.canvas.text(spot.x + 7.0, y, small, line);
+        }
         let mut x = spot.x + 7.0;
         for tag in &stop.tags {
             if x < spot.x + BOX.0 - 50.0 {
-                x += self.canvas.tag(x, spot.y + 52.0, tag) + 4.0;
+                x += self.canvas.tag(x, spot.y + 57.0, tag) + 4.0;
             }
         }
-        let kind = small.fit(&stop.kind, (spot.x + BOX.0 - x - 6.0).max(20.0));
-        self.canvas.text(x, spot.y + 51.0, small, &kind);
+        let kind = plain(12.0).fit(&stop.kind, (spot.x + BOX.0 - x - 6.0).max(20.0));
+        self.canvas.text(x, spot.y + 56.0, plain(12.0), &kind);
     }
 
     fn flags(&mut self, stop: &Stop, spot: Spot) {
         let x = spot.x + 9.0;
         for (nth, flag) in stop.flags.iter().enumerate() {
             let y = spot.y - 6.0 - nth as f64 * FLAG;
-            let look = plain(10.0);
+            let look = plain(12.0);
             let text = x + 14.0;
             if nth == 0 {
                 let top = spot.y - stop.flags.len() as f64 * FLAG + 6.0;
                 self.canvas.line(&[(x, spot.y), (x, top)], Stroke::Leaves);
             }
             if flag.fault {
-                self.canvas.cross(x, y - 9.0);
+                self.canvas.cross(x, y - 10.0);
             }
             let words = look.bold().fit(&flag.words, BOX.0 + GAP - 30.0);
-            self.canvas
-                .label(text, y - 11.0, look, &look.fit(&flag.to, BOX.0 + 40.0));
+            self.canvas.label(
+                text,
+                y - 14.0,
+                look,
+                &look.fit(&flag.to, BOX.0 + GAP - 30.0),
+            );
             self.canvas.label(text, y, look.bold(), &words);
         }
     }
 
-    fn hang(&mut self, hang: &Hang, spot: Spot, nth: usize) {
-        let y = spot.y + BOX.1 + 14.0 + nth as f64 * (HANG + 6.0);
+    fn hang(&mut self, hang: &Hang, (spot, y): (Spot, f64), nth: usize) {
         let x = spot.x + 10.0 + 6.0 * nth.min(3) as f64;
-        let left = spot.x + 34.0;
-        let look = plain(10.0);
-        if !hang.wired && hang.words.is_empty() {
-            self.canvas.text(spot.x + 7.0, y + 6.0, look, &hang.label);
+        let left = spot.x + HANG_LEFT;
+        let look = plain(12.0);
+        if hang.is_none() {
+            self.canvas.text(spot.x + 7.0, y + 10.0, look, &hang.label);
             return;
         }
+        let height = hang_height(hang);
+        let middle = y + height / 2.0;
         if hang.wired {
-            self.canvas.line(
-                &[
-                    (x, spot.y + BOX.1),
-                    (x, y + HANG / 2.0),
-                    (left, y + HANG / 2.0),
-                ],
-                Stroke::HomeRun,
-            );
+            let points = [(x, spot.y + BOX.1), (x, middle), (left, middle)];
+            self.canvas.line(&points, Stroke::HomeRun);
+        } else if hang.astray {
+            let out = left - 20.0;
+            self.canvas
+                .line(&[(left, middle), (out, middle)], Stroke::Leaves);
+            self.canvas.cross(out, middle);
         }
-        let size = (BOX.0 - 34.0, HANG);
-        self.canvas.frame((left, y), size, 12.0, Stroke::Hair);
+        let size = (BOX.0 - HANG_LEFT, height);
+        self.canvas.frame((left, y), size, 11.0, Stroke::Hair);
         let mut inner = left + 8.0;
         for tag in hang.tags.iter().take(1) {
-            inner += self.canvas.tag(inner, y + 14.0, tag) + 4.0;
+            inner += self.canvas.tag(inner, y + 16.5, tag) + 4.0;
         }
-        let room = left + size.0 - inner - 4.0;
-        let name = look.bold().fit(&hang.label, room);
-        self.canvas.text(inner, y + 14.0, look.bold(), &name);
-        let mut second = hang.words.clone();
-        if !hang.room.is_empty() {
-            second = format!("{second}, {}", hang.room);
+        let right = left + size.0 - 4.0;
+        let bold = look.bold();
+        if is_low(hang) {
+            self.canvas.text(inner, y + 16.5, bold, &hang.label);
+            let after = inner + bold.width(&hang.label) + 4.0;
+            self.canvas.text(after, y + 16.5, look, &hang.words);
+            return;
         }
-        let second = look.fit(&second, size.0 - 12.0);
-        self.canvas.text(left + 8.0, y + 27.0, look, &second);
+        let name = bold.fit(&hang.label, right - inner);
+        self.canvas.text(inner, y + 16.5, bold, &name);
+        let parts = [&hang.words, &hang.room].into_iter();
+        let parts: Vec<&str> = parts
+            .filter(|part| !part.is_empty())
+            .map(String::as_str)
+            .collect();
+        let second = look.fit(&parts.join(", "), size.0 - 12.0);
+        self.canvas.text(left + 8.0, y + 32.0, look, &second);
     }
 
     fn findings(&mut self, top: f64) -> f64 {
         let mut y = top + 24.0;
-        let look = plain(11.0);
+        let look = plain(13.0);
         for (tag, text) in &self.scene.findings {
             self.canvas.tag(24.0, y, tag);
-            for line in look.wrap(text, WIDTH - 150.0) {
-                self.canvas.text(110.0, y, look, &line);
-                y += 15.0;
+            for line in look.wrap(text, WIDTH - 170.0) {
+                self.canvas.text(LEFT, y, look, &line);
+                y += 17.0;
             }
             y += 5.0;
         }
@@ -471,18 +500,13 @@ impl Drawing<'_> {
             (Stroke::Apart, "frame: unit not reached"),
         ] {
             self.canvas.line(&[(x, y), (x + 40.0, y)], stroke);
-            let look = plain(10.0);
+            let look = plain(12.0);
             self.canvas.text(x + 46.0, y + 4.0, look, words);
             x += 46.0 + look.width(words) + 22.0;
         }
-        let words =
-            "double frame: outdoor unit; black tag: finding below the drawing; not to scale";
-        self.canvas.text(
-            x,
-            y + 4.0,
-            plain(10.0),
-            &plain(10.0).fit(words, WIDTH - x - 20.0),
-        );
-        y + 24.0
+        let words = "double frame: outdoor unit; black tag: finding below the drawing; cross: not to \
+                     be pulled like this; not to scale";
+        self.canvas.text(24.0, y + 24.0, plain(12.0), words);
+        y + 42.0
     }
 }

@@ -1,11 +1,13 @@
 //! What a drawing of one system's bus shows, before anything has a place.
 
+mod hangs;
+
 use crate::findings::{Audit, Reported, Severity, Step, Subject};
 use crate::report::circuits::state;
 use crate::report::style;
 use crate::rules::{BusLayout, SystemBus};
 use crate::schedule::wire::{Routing, RunPurpose};
-use crate::schedule::{ControllerId, Run, RunEnd, RunId, Schedule, SystemId, UnitId, UnitKind};
+use crate::schedule::{Run, RunEnd, RunId, Schedule, SystemId, UnitId, UnitKind};
 use crate::sizing::bus::Hangs;
 
 /// A run as it is labelled.
@@ -33,7 +35,23 @@ pub(super) struct Hang {
     pub room: String,
     pub words: String,
     pub wired: bool,
+    /// Wired, but not to this unit.
+    pub astray: bool,
     pub tags: Vec<String>,
+}
+
+impl Hang {
+    /// No controller: words alone.
+    pub fn is_none(&self) -> bool {
+        !self.wired && self.words.is_empty()
+    }
+}
+
+/// What stands at an open end.
+#[derive(Clone, Debug)]
+pub(super) struct Broken {
+    pub words: String,
+    pub tag: Option<String>,
 }
 
 #[derive(Clone, Debug)]
@@ -58,7 +76,7 @@ pub(super) struct Arm {
     pub heading: String,
     pub stops: Vec<Stop>,
     /// What stands at its open end.
-    pub broken: Option<String>,
+    pub broken: Option<Broken>,
 }
 
 /// A run that is no step of an arm: a branch, a loop, a repetition.
@@ -247,7 +265,6 @@ impl<'a> Builder<'a> {
                 arms.push(Arm {
                     heading: match (stop.hangs, stop.by) {
                         (Hangs::Apart, None) => "NOT REACHED from the outdoor unit".to_owned(),
-                        (Hangs::Branch | Hangs::Apart, Some(_)) => "BRANCH".to_owned(),
                         _ => String::new(),
                     },
                     stops: Vec::new(),
@@ -268,16 +285,25 @@ impl<'a> Builder<'a> {
         let lost = bus
             .to_reach()
             .any(|(node, _)| reached.get(node) == Some(&false));
+        // Of several arms none ends the chain.
+        let only = arms.len() == 1;
         let Some(first) = arms.first_mut() else {
             return;
         };
         if lost && bus.graph.start().is_some() {
             let tags = self.tags(|finding| finding.rule == "bus-broken");
             first.broken = Some(match tags.first() {
-                Some(tag) => format!("BROKEN {tag}"),
-                None => "ENDS HERE".to_owned(),
+                Some(tag) => Broken {
+                    words: "BROKEN".to_owned(),
+                    tag: Some(tag.clone()),
+                },
+                None => Broken {
+                    words: "ENDS HERE".to_owned(),
+                    tag: None,
+                },
             });
-        } else if first.stops.len() > 1
+        } else if only
+            && first.stops.len() > 1
             && let Some(last) = first.stops.last_mut()
             && last.kind.is_empty()
         {
@@ -473,7 +499,7 @@ impl<'a> Builder<'a> {
                 let label = self.schedule.unit_label(*unit);
                 match self.schedule.unit(*unit).system_id {
                     Some(system) if system != self.id => {
-                        format!("{label} ({})", self.schedule.system_label(system))
+                        format!("{label} of system {}", self.schedule.system_label(system))
                     }
                     _ => label,
                 }
@@ -484,55 +510,5 @@ impl<'a> Builder<'a> {
             },
         };
         format!("to {name}, {}", self.length(run_id))
-    }
-
-    fn hangs(&self, id: UnitId) -> Vec<Hang> {
-        let unit = self.schedule.unit(id);
-        let mut hangs: Vec<Hang> = unit
-            .controllers
-            .iter()
-            .map(|controller| self.hang(*controller, id))
-            .collect();
-        if hangs.is_empty() {
-            hangs.push(Hang {
-                label: "no controller".to_owned(),
-                room: String::new(),
-                words: String::new(),
-                wired: false,
-                tags: Vec::new(),
-            });
-        }
-        hangs
-    }
-
-    fn hang(&self, id: ControllerId, unit: UnitId) -> Hang {
-        let controller = self.schedule.controller(id);
-        let runs: Vec<RunId> = controller
-            .runs
-            .iter()
-            .copied()
-            .filter(|run| ends(self.schedule.run(*run)).contains(&unit))
-            .collect();
-        let words = match runs.first() {
-            Some(run) => self.length(*run),
-            None if controller.wireless.copied() == Some(true) => "wireless".to_owned(),
-            None => "no run listed".to_owned(),
-        };
-        let mut label = self.schedule.controller_label(id);
-        if controller.unit_ids.len() > 1 {
-            label.push_str(&format!(" \u{00d7}{}", controller.unit_ids.len()));
-        }
-        let of = |finding: &Reported| match finding.subject {
-            Subject::Controller(of) => of == id,
-            Subject::Run(run) => controller.runs.contains(&run),
-            _ => false,
-        };
-        Hang {
-            label,
-            room: state(self.schedule, &controller.room),
-            words,
-            wired: !runs.is_empty(),
-            tags: self.tags(of),
-        }
     }
 }

@@ -148,3 +148,65 @@ fn the_picture_is_the_drawing_and_always_the_same() {
     assert!(black > 4_000, "{black} of {}", greys.len());
     assert!(greys[0] == 255, "the corner is paper");
 }
+
+/// Crosses drawn: two strokes each.
+fn crosses(svg: &str) -> usize {
+    let width = canvas::Stroke::Cross.width();
+    svg.matches(&format!("stroke-width=\"{width}\"")).count() / 2
+}
+
+#[test]
+fn every_fault_has_a_cross_and_a_star_has_no_last_unit() {
+    let sound = job(&[("OU-1", "FC-1"), ("FC-1", "FC-2")], 2);
+    let svg = only(&sound.0, &sound.1, Drawings::All);
+    assert_eq!(crosses(&svg), 0);
+    assert!(svg.contains(">last unit<"));
+    let star = [("OU-1", "FC-1"), ("OU-1", "FC-2"), ("OU-1", "FC-3")];
+    let star = job(&star, 3);
+    let svg = only(&star.0, &star.1, Drawings::Findings);
+    assert_eq!(crosses(&svg), 2, "the second and the third run");
+    assert_eq!(svg.matches("BRANCH: ").count(), 2);
+    assert!(!svg.contains(">last unit<"));
+}
+
+#[test]
+fn a_controller_that_is_wired_elsewhere_is_drawn_so() {
+    let runs = [
+        ("OU-1", "FC-1"),
+        ("FC-1", "FC-2"),
+        ("T-1", "FC-1"),
+        ("T-2", "T-1"),
+    ];
+    let (schedule, audit) = job(&runs, 2);
+    let svg = only(&schedule, &audit, Drawings::All);
+    assert!(svg.contains(">to T-1, 23 ft<"), "{svg}");
+    assert!(svg.contains("controller-not-home-run"));
+    assert_eq!(crosses(&svg), 1);
+}
+
+#[test]
+fn a_long_drawing_can_be_cut_between_its_lines_of_units() {
+    let tags: Vec<String> = (1..=40).map(|n| format!("FC-{n}")).collect();
+    let mut runs = vec![("OU-1", "FC-1")];
+    let pairs = tags.windows(2);
+    runs.extend(pairs.map(|pair| (pair[0].as_str(), pair[1].as_str())));
+    let (schedule, audit) = job(&runs, 40);
+    let drawn = drawings(&schedule, &audit, Drawings::All).remove(0);
+    // 41 units are nine lines of five; one cut more before the findings.
+    assert_eq!(drawn.cuts.len(), 9);
+    let mut last = 0.0;
+    for cut in &drawn.cuts {
+        assert!(*cut > last && *cut < drawn.height, "{:?}", drawn.cuts);
+        assert_eq!(cut % ROW, 0.0);
+        last = *cut;
+    }
+    // No frame and no letter of a unit is cut.
+    for shape in &drawn.canvas.shapes {
+        let canvas::Shape::Frame(block, _) = shape else {
+            continue;
+        };
+        let (top, bottom) = (block.corner.1, block.corner.1 + block.size.1);
+        let through = drawn.cuts.iter().find(|cut| top < **cut && **cut < bottom);
+        assert_eq!(through, None, "{block:?}");
+    }
+}

@@ -78,7 +78,10 @@ fn a_sound_system_is_one_page_with_its_bus_in_order() {
         .unwrap();
     let xml = part(&bytes, "xl/worksheets/sheet5.xml");
     assert!(xml.contains(&format!("<brk id=\"{second}\"")), "{second}");
-    assert!(xml.contains("fitToHeight=\"0\"") && xml.contains("Revision not stated"));
+    // Fitting to pages would set the breaks aside; at this scale the columns
+    // are as wide as the paper.
+    assert!(!xml.contains("fitToHeight") && xml.contains(" scale=\"90\""));
+    assert!(xml.contains("Revision not stated"));
 }
 
 #[test]
@@ -106,4 +109,71 @@ fn equal_findings_of_many_dwellings_are_one_correction() {
     let text = letter::markdown(&view(&schedule, &audit, &practice, &typed));
     assert!(text.contains("1. **FC-1 in 24 dwellings**"), "{text}");
     assert!(text.contains("\n2. ") && !text.contains("\n3. "));
+}
+
+#[test]
+fn forty_units_are_one_page_with_each_of_them_once() {
+    let mut fixture = Fixture::new();
+    fixture.unit("OU-1", UnitKind::Outdoor, |_, _| {});
+    let mut before = "OU-1".to_owned();
+    for n in 1..=40 {
+        let (tag, stat) = (format!("FC-{n}"), format!("T-{n}"));
+        fixture.unit(&tag, UnitKind::Indoor, |u, c| {
+            u.room = c.given(format!("Room {n}"));
+        });
+        fixture.run(&before, &tag, |run, c| run.length = c.given(Feet(40.0)));
+        fixture.controller(&stat, &[&tag], |_, _| {});
+        fixture.run(&stat, &tag, |run, c| run.length = c.given(Feet(25.0)));
+        before = tag;
+    }
+    for first in (1..=40).step_by(8) {
+        let tags: Vec<String> = (first..first + 8).map(|n| format!("FC-{n}")).collect();
+        let loads: Vec<&str> = tags.iter().map(String::as_str).collect();
+        fixture.circuit("LP", &[first, first + 2], &loads, |c, cells| {
+            c.breaker = cells.amps(15.0);
+        });
+    }
+    let schedule = fixture.build();
+    let audit = audit(&schedule, Vec::new(), Disposition::NoExceptionsNoted);
+    let bytes = write(&schedule, &audit, None, &BTreeMap::new());
+    let rows = sheet(&bytes, "Brief");
+    // Units 1 to 21 stand on the left, 22 to 41 on the right.
+    let head = rows
+        .iter()
+        .position(|row| row[0] == "No., unit, room" && row[4] == row[0])
+        .expect("a table of two halves");
+    let row = |at: usize| {
+        rows[head + at]
+            .iter()
+            .map(String::as_str)
+            .collect::<Vec<_>>()
+    };
+    let first = [
+        "1 OU-1",
+        "",
+        "",
+        "",
+        "22 FC-21, Room 21",
+        "40 ft",
+        "T-21, 25 ft",
+    ];
+    assert_eq!(row(1), first);
+    assert_eq!(
+        row(21)[..4],
+        ["21 FC-20, Room 20", "", "40 ft", "T-20, 25 ft"]
+    );
+    let all: Vec<&String> = rows[head..].iter().flatten().collect();
+    for n in 1..=40 {
+        let of = format!("FC-{n}, Room {n}");
+        let named = all.iter().filter(|text| text.ends_with(&of));
+        assert_eq!(named.count(), 1, "{of}");
+    }
+    let xml = part(&bytes, "xl/worksheets/sheet5.xml");
+    assert!(!xml.contains("<brk "), "one page");
+    assert!(
+        !rows
+            .iter()
+            .flatten()
+            .any(|text| text.ends_with("continued"))
+    );
 }

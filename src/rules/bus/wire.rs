@@ -277,7 +277,10 @@ fn bus_conductor_count(schedule: &Schedule, practice: &Practice) -> Vec<Outcome>
             let found = counted(usize::from(conductors), "conductor", "conductors");
             let finding = Finding::new(severity, says, found, remedy)
                 .field(FieldName::RunConductors)
-                .limit(Value::Count(u64::from(right), "conductors"), "one pair")
+                .limit(
+                    counted(usize::from(right), "conductor", "conductors"),
+                    "one pair",
+                )
                 .profile("bus.conductors");
             Outcome::broken(Subject::Run(id), at, finding)
         },

@@ -4,7 +4,7 @@ use super::ampacity::{Fed, fed, unexcepted_device};
 use crate::findings::{Finding, Outcome, Severity, Want};
 use crate::practice::Practice;
 use crate::rules::{Cite, Family, Rule, branch};
-use crate::schedule::wire::Conductor;
+use crate::schedule::wire::{Conductor, Size};
 use crate::schedule::{Amps, FieldName, Located, Part, Quantity, Schedule, Volts};
 use crate::sizing::conductor::{self, Request};
 use crate::sizing::drop::{self, Phases, Run, Wire};
@@ -254,7 +254,7 @@ fn judge_heavier(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Out
     if heated {
         return not(Want::Fact("the load of heater and blower together"));
     }
-    let (Some(chosen), Some(needed)) = (
+    let (Some(chosen), Some((needed, carries))) = (
         wire.value.size,
         needed(schedule, practice, fed, wire, (&run, load)),
     ) else {
@@ -266,8 +266,8 @@ fn judge_heavier(schedule: &Schedule, practice: &Practice, fed: &Fed<'_>) -> Out
             let finding = Finding::note(
                 format!(
                     "{label} has {}, {steps} sizes above the {needed} that {load} over {} asks for \
-                     with the drop counted.",
-                    wire.value, run.length
+                     with the drop counted. Ampacity of {needed} as this circuit is made: {}{}.",
+                    wire.value, run.length, carries.value, carries.how
                 ),
                 chosen,
                 format!("{needed} would do, over {}.", run.length),
@@ -291,7 +291,7 @@ fn needed(
     fed: &Fed<'_>,
     wire: &Located<Conductor>,
     (run, load): (&Run, Amps),
-) -> Option<crate::schedule::wire::Size> {
+) -> Option<(Size, Carries)> {
     let request = Request {
         load,
         device: unexcepted_device(schedule, fed),
@@ -307,7 +307,23 @@ fn needed(
         size,
         ..wire_of(&wire.value)?
     };
-    Some(drop::smallest_within(run, &from, practice.drop_note, practice.edition)?.value)
+    let needed = drop::smallest_within(run, &from, practice.drop_note, practice.edition)?.value;
+    let like = Conductor {
+        size: Some(needed),
+        ..wire.value.clone()
+    };
+    let found = conductor::ampacity(&like, fed.circuit.insulation.copied(), &at).ok()?;
+    // The cautious reading is the one that was relied on, and comes first.
+    let step = found.steps.iter().find(|step| step.what == "ampacity")?;
+    let how = format!(" ({})", step.how);
+    let value = found.value.least.amps;
+    Some((needed, Carries { value, how }))
+}
+
+/// The ampacity that a size is proposed by, and how it came about.
+struct Carries {
+    value: Amps,
+    how: String,
 }
 
 #[cfg(test)]
@@ -315,7 +331,7 @@ mod tests {
     use super::*;
     use crate::rules::testing::{finds, meets, outcomes, severities};
     use crate::schedule::fixture::{Cells, Fixture};
-    use crate::schedule::wire::{Insulation, Size};
+    use crate::schedule::wire::Insulation;
     use crate::schedule::{Circuit, Edition, Feet, PanelSupply, Unit, UnitKind};
     use Severity::{Note, Verify};
 

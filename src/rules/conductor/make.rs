@@ -1,8 +1,9 @@
 //! What the conductors are: smallest size, their number, the cable's type.
 
 use super::ampacity::{Fed, fed};
-use crate::findings::{Finding, Outcome, Severity, Value};
+use crate::findings::{Finding, Outcome, Severity};
 use crate::practice::Practice;
+use crate::rules::wording::{self, counted};
 use crate::rules::{Cite, Family, Rule, branch};
 use crate::schedule::wire::{CableType, Material};
 use crate::schedule::{FieldName, Schedule, UnitPlace};
@@ -121,19 +122,15 @@ fn judge_count(schedule: &Schedule, fed: &Fed<'_>) -> Outcome {
     let tag = &unit.tag.value;
     let finding = Finding::fix(
         format!(
-            "{label} has {count} {}; {tag}, {plate}, needs {needed}.",
-            if count == 1 {
-                "conductor"
-            } else {
-                "conductors"
-            }
+            "{label} has {}; {tag}, {plate}, needs {needed}.",
+            wording::count(usize::from(count), "conductor", "conductors")
         ),
-        Value::Count(u64::from(count), "conductors"),
+        counted(usize::from(count), "conductor", "conductors"),
         format!("Schedule {needed} conductors and a grounding conductor."),
     )
     .field(FieldName::CircuitConductor)
     .limit(
-        Value::Count(u64::from(needed), "conductors"),
+        counted(usize::from(needed), "conductor", "conductors"),
         format!("nameplate {plate}"),
     );
     Outcome::broken(subject, wire.at, finding).related_all(unit.supply.at())

@@ -4,7 +4,7 @@ use super::{is_controller_run, is_wireless, may_be_central};
 use crate::findings::{Finding, Outcome, Severity, Subject, Value, Want};
 use crate::practice::Practice;
 use crate::rules::runs::each_run;
-use crate::rules::wording::{count, list};
+use crate::rules::wording::{count, counted, list};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::wire::Size;
 use crate::schedule::{
@@ -242,16 +242,11 @@ fn several_units(
             format!("Say whether {label} controls a group, or give each unit a controller."),
         ),
     };
-    let mut finding = Finding::new(
-        severity,
-        says,
-        Value::Count(all.len() as u64, "units"),
-        remedy,
-    )
-    .field(FieldName::ControllerUnits);
+    let mut finding = Finding::new(severity, says, counted(all.len(), "unit", "units"), remedy)
+        .field(FieldName::ControllerUnits);
     finding = if declared {
         finding
-            .limit(Value::Count(u64::from(most), "units"), "practice profile")
+            .limit(counted(most as usize, "unit", "units"), "practice profile")
             .profile("controller.most_in_group")
     } else {
         finding.limit(Value::Count(1, "unit"), "a home run")

@@ -192,7 +192,7 @@ fn kinds_of_table(schedule: &Schedule, table: u32, units: &[UnitId]) -> Outcome 
     );
     let remedy = "Add a column that says of each unit whether it is outdoor, indoor, an air \
                   handler, a branch box or what else.";
-    let found = Value::Count(units.len() as u64, "units");
+    let found = counted(units.len(), "unit", "units");
     let finding = Finding::verify(says, found, remedy).field(FieldName::UnitKind);
     Outcome::broken(Subject::Table(table), Place::Table(table), finding)
 }

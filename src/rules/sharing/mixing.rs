@@ -165,7 +165,7 @@ fn outside_dwelling(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
                     },
                     labels.join(", ")
                 ),
-                crate::findings::Value::Count(shared.len() as u64, "shared circuits"),
+                crate::rules::wording::counted(shared.len(), "shared circuit", "shared circuits"),
                 "Confirm with the engineer and the AHJ that units may share circuits here.",
             )
             .profile("customer");

@@ -222,7 +222,7 @@ fn saving(
     )
     .field(FieldName::CircuitLoads)
     .limit(
-        crate::findings::Value::Count(needed as u64, "circuits"),
+        crate::rules::wording::counted(needed, "circuit", "circuits"),
         format!("{by}, at most {capacity} each"),
     )
     .profile("sharing.rating")

@@ -2,9 +2,11 @@
 
 use crate::findings::{Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
+use crate::rules::wording::count;
 use crate::rules::{Cite, Family, Rule, branch};
 use crate::schedule::{
-    Amps, Circuit, Field, FieldName, LoadTarget, Located, Panel, PanelId, Quantity, Schedule,
+    Amps, Circuit, CircuitId, Field, FieldName, LoadTarget, Located, Panel, PanelId, Quantity,
+    Schedule,
 };
 use crate::sizing::drop::Phases;
 use crate::sizing::supply;
@@ -12,6 +14,7 @@ use crate::tables::Topic;
 
 /// A circuit's running current, its poles and the slots that it takes.
 struct Drawn {
+    circuit: CircuitId,
     slots: Vec<u16>,
     amps: Amps,
 }
@@ -40,6 +43,36 @@ impl PanelLoad {
         } else {
             self.wants.clone()
         }
+    }
+
+    /// `LP-1,3 24 A, LP-5 8 A`: what adds up on one phase, counted from 0, the
+    /// largest first; of many circuits the first, the rest as a sum.
+    fn summands(&self, schedule: &Schedule, phase: usize, panel_phases: u8) -> String {
+        const SHOWN: usize = 12;
+        let on_it = |drawn: &&Drawn| -> usize {
+            let phases = drawn.slots.iter();
+            let phases = phases.filter_map(|slot| supply::phase_of(*slot, panel_phases));
+            phases.filter(|on| usize::from(*on) == phase).count()
+        };
+        let mut drawn: Vec<(CircuitId, Amps)> = self
+            .drawn
+            .iter()
+            .map(|drawn| (drawn.circuit, drawn.amps * on_it(&drawn) as f64))
+            .filter(|(_, amps)| amps.0 > 0.0)
+            .collect();
+        drawn.sort_by(|a, b| b.1.0.total_cmp(&a.1.0).then(a.0.cmp(&b.0)));
+        let mut shown: Vec<String> = drawn
+            .iter()
+            .take(SHOWN)
+            .map(|(id, amps)| format!("{} {amps}", schedule.circuit_label(*id)))
+            .collect();
+        let rest = drawn.get(SHOWN..).unwrap_or_default();
+        if !rest.is_empty() {
+            let sum: Amps = rest.iter().map(|(_, amps)| *amps).sum();
+            let circuits = count(rest.len(), "more circuit", "more circuits");
+            shown.push(format!("{circuits} {sum} together"));
+        }
+        shown.join(", ")
     }
 
     fn by_slots(&self) -> Vec<(Vec<u16>, Amps)> {
@@ -90,7 +123,7 @@ fn load_of(schedule: &Schedule, id: PanelId) -> PanelLoad {
         silent: 0,
         wants: Vec::new(),
     };
-    for circuit in &schedule.circuits {
+    for (circuit_id, circuit) in schedule.circuit_ids() {
         // One that names no panel may be of this one.
         let of_none = !circuit.panel.is_given() && !circuit.unnamed;
         if !(circuit.panel_id == Some(id) || of_none) || is_spare(circuit) {
@@ -116,7 +149,11 @@ fn load_of(schedule: &Schedule, id: PanelId) -> PanelLoad {
             {
                 load.leave(Want::Field(FieldName::CircuitPoles));
             }
-            Some(amps) => load.drawn.push(Drawn { slots, amps }),
+            Some(amps) => load.drawn.push(Drawn {
+                circuit: circuit_id,
+                slots,
+                amps,
+            }),
         }
     }
     load
@@ -188,10 +225,14 @@ fn judge_load(schedule: &Schedule, id: PanelId, panel: &Panel) -> Outcome {
             return Outcome::wants(subject, at, FieldName::PanelSupply);
         }
     };
-    let most = legs
+    let (fullest, most) = legs
         .iter()
         .copied()
-        .fold(Amps(0.0), |a, b| if b.0 > a.0 { b } else { a });
+        .enumerate()
+        .fold(
+            (0, Amps(0.0)),
+            |most, leg| if leg.1.0 > most.1.0 { leg } else { most },
+        );
     if !most.exceeds(rating.value) {
         let mut wants = load.wanting();
         // The bus may be rated above a main that is not told.
@@ -208,14 +249,17 @@ fn judge_load(schedule: &Schedule, id: PanelId, panel: &Panel) -> Outcome {
     let how = texts.join(", ");
     let silent = match load.silent {
         0 => String::new(),
+        1 => " 1 circuit that states no load is not counted.".to_owned(),
         more => format!(" {more} circuits that state no load are not counted."),
     };
     let label = schedule.panel_label(id);
+    let word = if legs.len() == 3 { "phase" } else { "leg" };
+    let letter = ["A", "B", "C"].get(fullest).copied().unwrap_or_default();
+    let summands = load.summands(schedule, fullest, phases.unwrap_or(1));
     let finding = Finding::verify(
         format!(
-            "The circuits of panel {label} draw {how} on its {}, without demand factors; its main \
-             or bus is {}.{silent}",
-            if legs.len() == 3 { "phases" } else { "legs" },
+            "The circuits of panel {label} draw {how} on its {word}s, without demand factors; its \
+             main or bus is {}. On {word} {letter}: {summands}.{silent}",
             rating.value
         ),
         most,
@@ -343,6 +387,33 @@ mod tests {
         finds(&PANEL_OVERLOADED, &s(99.0, None), &[Verify]);
         finds(&PANEL_OVERLOADED, &s(100.0, None), &[]);
         assert_eq!(outcomes(&PANEL_OVERLOADED, &job(1, None, &[])).len(), 1);
+    }
+
+    #[test]
+    fn an_overload_lists_what_adds_up() {
+        let says = |s: &Schedule| {
+            let found = outcomes(&PANEL_OVERLOADED, s);
+            found[0].finding().expect("overloaded").says.clone()
+        };
+        // By hand: slots 1 and 3 are legs A and B, 2 and 4 too, 5 is A: 60 +
+        // 40 + 10 on A, 60 + 40 on B.
+        let few = [
+            (1, 2, Some(60.0)),
+            (2, 2, Some(40.0)),
+            (5, 1, Some(10.0)),
+            (7, 1, None),
+        ];
+        let text = says(&job(1, Some(100.0), &few));
+        let wanted = "draw 110 A, 100 A on its legs, without demand factors; its main or bus is \
+                      100 A. On leg A: LP-1 60 A, LP-2 40 A, LP-5 10 A. 1 circuit that states no \
+                      load is not counted.";
+        assert!(text.ends_with(wanted), "{text}");
+        // Phase C has slots 5, 11, 17, …: 15 circuits of 10 A, three not shown.
+        let many: Vec<(u16, u8, Option<f64>)> =
+            (0..15).map(|n| (5 + 6 * n, 1, Some(10.0))).collect();
+        let text = says(&job(3, Some(100.0), &many));
+        assert!(text.contains("On phase C: LP-5 10 A, LP-11 10 A"), "{text}");
+        assert!(text.ends_with(", 3 more circuits 30 A together."), "{text}");
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use crate::findings::{Finding, Outcome, Severity, Subject, Want};
 use crate::practice::Practice;
 use crate::rules::branch::{self, Poles};
+use crate::rules::wording::{count, counted};
 use crate::rules::{Cite, Family, Rule};
 use crate::schedule::{
     Circuit, CircuitId, Field, FieldName, LoadTarget, Part, Place, Schedule, Supply, UnitId,
@@ -187,9 +188,13 @@ fn phase(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         let unit = schedule.unit(unit_id);
         let tag = &unit.tag.value;
         let label = schedule.circuit_label(id);
-        let panel = schedule
-            .supply_of(circuit)
-            .and_then(|panel| panel.value.phases);
+        let of_panel = |id| schedule.panel(id).supply.get()?.phases;
+        // A row that names no panel of the schedule may say what supply it
+        // has: it goes before that of the job.
+        let own = || circuit.supply.get().and_then(|supply| supply.phases);
+        let of_job = || schedule.supply_of(circuit)?.value.phases;
+        let panel = circuit.panel_id.and_then(of_panel).or_else(own);
+        let panel = panel.or_else(of_job);
         let poles = branch::poles(circuit);
         let says = match (phases, panel, poles) {
             (3, Some(1), _) => {
@@ -197,9 +202,10 @@ fn phase(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
                     format!("{tag} is a three-phase unit; {label} is on a single-phase panel.");
                 (Severity::Fix, text, "single-phase panel".to_owned())
             }
-            (3, _, Some(Poles { count, stated })) if count < 3 => {
-                let text = format!("{tag} is a three-phase unit; {label} has {count} poles.");
-                (of(stated), text, format!("{count} poles"))
+            (3, _, Some(Poles { count: few, stated })) if few < 3 => {
+                let few = count(usize::from(few), "pole", "poles");
+                let text = format!("{tag} is a three-phase unit; {label} has {few}.");
+                (of(stated), text, few)
             }
             (1, _, Some(Poles { count: 3, stated })) => {
                 let text = format!("{tag} is a single-phase unit; {label} has 3 poles.");
@@ -255,20 +261,22 @@ fn poles(schedule: &Schedule, _: &Practice) -> Vec<Outcome> {
         let label = schedule.circuit_label(id);
         let from = if poles.stated { "" } else { " by its slots" };
         let says = format!(
-            "{label} has {} {}{from}; {tag}, {nameplate}, needs {needed}.",
-            poles.count,
-            if poles.count == 1 { "pole" } else { "poles" }
+            "{label} has {}{from}; {tag}, {nameplate}, needs {needed}.",
+            count(usize::from(poles.count), "pole", "poles")
         );
         let severity = of(poles.stated);
         let mut finding = Finding::new(
             severity,
             says,
-            crate::findings::Value::Count(u64::from(poles.count), "poles"),
-            format!("Schedule a breaker of {needed} poles for {tag}."),
+            counted(usize::from(poles.count), "pole", "poles"),
+            format!(
+                "Schedule a breaker of {} for {tag}.",
+                count(usize::from(needed), "pole", "poles")
+            ),
         )
         .field(FieldName::CircuitPoles)
         .limit(
-            crate::findings::Value::Count(u64::from(needed), "poles"),
+            counted(usize::from(needed), "pole", "poles"),
             format!("nameplate {nameplate}"),
         );
         if let (true, Some(at)) = (poles.stated, circuit.poles.at()) {
