@@ -32,6 +32,22 @@ fn load_cell(shared: &Shared<'_>) -> CellId {
         .map_or(shared.circuit.at, |load| load.text.at)
 }
 
+/// One text on the circuit that two rows bear as their tag: it may feed
+/// either, or both, and nothing follows from their nameplates together.
+fn of_two_rows(schedule: &Schedule, shared: &Shared<'_>) -> Option<Outcome> {
+    let units = || shared.units.iter().map(|&id| schedule.unit(id));
+    let twice = units().enumerate().any(|(nth, a)| {
+        units().skip(nth + 1).any(|b| {
+            let (same, elsewhere) = (a.tag.value == b.tag.value, a.tag.at != b.tag.at);
+            same && elsewhere && a.dwelling.get() == b.dwelling.get()
+        })
+    });
+    twice.then(|| {
+        let wants = vec![Want::Field(FieldName::UnitTag)];
+        Outcome::not_checked(Subject::Circuit(shared.id), load_cell(shared), wants)
+    })
+}
+
 pub(super) static SHARED_OVER_CAPACITY: Rule = Rule {
     name: "shared-over-capacity",
     family: Family::Sharing,
@@ -44,7 +60,8 @@ pub(super) static SHARED_OVER_CAPACITY: Rule = Rule {
               fix, and between them the full-load currents are asked for. A load above the \
               profile's share of the rating is noted.",
     leaves: "What else is on the circuit counts only where it is a unit of the job: with other \
-             loads the circuit is not called right.",
+             loads the circuit is not called right. A tag that two rows bear: the circuit may \
+             feed either (duplicate-tag).",
     cites: &[
         Cite::Code(Topic::SeveralMotors),
         Cite::Code(Topic::BranchDevice),
@@ -58,7 +75,8 @@ fn over_capacity(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
     branch::shared(schedule)
         .iter()
         .map(|shared| {
-            let outcome = judge_load(schedule, practice, shared);
+            let outcome = of_two_rows(schedule, shared)
+                .unwrap_or_else(|| judge_load(schedule, practice, shared));
             dressed(schedule, practice, shared, outcome)
         })
         .collect()
@@ -212,7 +230,8 @@ fn rating_too_large(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
     branch::shared(schedule)
         .iter()
         .map(|shared| {
-            let outcome = judge_rating(schedule, practice, shared);
+            let outcome = of_two_rows(schedule, shared)
+                .unwrap_or_else(|| judge_rating(schedule, practice, shared));
             dressed(schedule, practice, shared, outcome)
         })
         .collect()
@@ -433,6 +452,28 @@ mod tests {
             circuit(c, cells);
         });
         fixture.build()
+    }
+
+    #[test]
+    fn a_tag_of_two_rows_is_no_shared_circuit() {
+        let mut fixture = Fixture::new();
+        for mca in [0.9, 77.0] {
+            fixture.unit("FC-8", UnitKind::Indoor, |u, cells| {
+                u.mca = cells.mca(mca);
+                u.mop = cells.mop(15.0);
+            });
+        }
+        fixture.circuit("LP", &[1, 3], &["FC-8"], |c, cells| {
+            c.breaker = cells.amps(90.0);
+            c.poles = cells.given(2);
+        });
+        let schedule = fixture.build();
+        for rule in [&SHARED_OVER_CAPACITY, &SHARED_RATING_TOO_LARGE] {
+            assert_eq!(severities(rule, &schedule, &Practice::default()), []);
+            let all = outcomes(rule, &schedule);
+            let open = |o: &Outcome| matches!(o.verdict, Verdict::NotChecked { .. });
+            assert!(!all.is_empty() && all.iter().all(open), "{all:?}");
+        }
     }
 
     fn by(count: usize, mca: Option<f64>, fla: Option<f64>) -> Schedule {
