@@ -195,7 +195,7 @@ impl Way<'_> {
     ) -> Result<Placed, ReportError> {
         match self {
             Self::InPlace(editing) => {
-                workbook.set_zip_compression_level(super::PACKED_FOR_NOW);
+                workbook.set_zip_compression_level(super::PACKED_QUICKLY);
                 let told = author::in_place::edits(author, styles);
                 Ok(told.write(editing)?)
             }

@@ -105,8 +105,9 @@ from_error! {
 /// the default packs a twentieth more for a third of the time that writing
 /// one takes.
 const PACKED: u8 = 3;
-/// For sheets that go on into an author's workbook, and are packed there.
-const PACKED_FOR_NOW: u8 = 1;
+/// For an author's workbook: sheets of ours are packed twice in it, by their
+/// writer and where they are put.
+const PACKED_QUICKLY: u8 = 1;
 
 /// An empty workbook whose properties depend on nothing but its content and
 /// the date: two runs give the same bytes.

@@ -111,8 +111,9 @@ pub fn number(value: f64) -> String {
     if !value.is_finite() {
         return "?".to_owned();
     }
-    // The nudge undoes binary representation error (31.405 is stored below).
-    let nudged = value + value.signum() * value.abs() * SLACK;
+    // The nudge undoes binary representation error (31.405 is stored below);
+    // of a large number it must not become a hundredth.
+    let nudged = value + value.signum() * (value.abs() * SLACK).min(1e-4);
     let text = format!("{nudged:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     let (sign, digits) = match text.strip_prefix('-') {
@@ -163,6 +164,8 @@ mod tests {
             (31.4, "31.4"),
             (31.40, "31.4"),
             (2.675, "2.68"),
+            (5_099_910.0, "5,099,910"),
+            (123_456_789_012.0, "123,456,789,012"),
             (6000.0, "6,000"),
             (1234567.5, "1,234,567.5"),
             (-1250.0, "-1,250"),

@@ -198,9 +198,10 @@ impl<'a> Archive<'a> {
     pub fn save(mut self) -> Result<Vec<u8>, CannotEdit> {
         let broken = |part: &str, error: &dyn std::fmt::Display| CannotEdit::damaged(part, error);
         let mut out = ZipWriter::new(Cursor::new(Vec::new()));
+        // Marking again gives the same bytes, so that all parts are packed alike.
         let options = SimpleFileOptions::default()
             .last_modified_time(DateTime::default())
-            .compression_level(Some(crate::report::PACKED.into()));
+            .compression_level(Some(crate::report::PACKED_QUICKLY.into()));
         let mut names = vec![None; self.zip.len()];
         for (key, (index, name)) in &self.parts {
             if let Some(slot) = names.get_mut(*index) {

@@ -66,16 +66,19 @@ pub(super) fn graft(
     Ok(())
 }
 
-/// What each shared string is, as XML.
+/// What each shared string is, as XML. As rust_xlsxwriter writes it: no item
+/// has attributes, none holds another.
 fn strings(archive: &mut Archive, workbook: &Workbook) -> Result<Vec<String>, CannotEdit> {
     let Some(part) = workbook.one("sharedStrings") else {
         return Ok(Vec::new());
     };
-    let document = archive.document(&part)?;
-    let items = document.children_of("si");
-    Ok(items
-        .map(|item| item.inner(&document.text).to_owned())
-        .collect())
+    let text = archive.text(&part)?.unwrap_or_default();
+    let items = text.split("<si>").skip(1).map(|item| {
+        let inner = item.split_once("</si>");
+        inner.map(|(inner, _)| inner.to_owned())
+    });
+    let strings: Option<Vec<String>> = items.collect();
+    strings.ok_or_else(|| CannotEdit::damaged(&part, "a string is not closed"))
 }
 
 /// Names of the workbook, as they are spelled behind so many other sheets.
