@@ -2,10 +2,11 @@
 //! disconnect, and what shares them.
 
 use super::{Line, hold, hold_with_remedy, is_fix};
-use crate::findings::{Reported, Subject};
+use crate::findings::{Audit, Reported, Subject};
 use crate::report::circuits::{breaker, conductor, state, volts};
 use crate::report::job::JobView;
 use crate::schedule::{CircuitId, Disconnect, Field, Schedule, SystemId, UnitId, UnitKind};
+use std::collections::{BTreeMap, BTreeSet};
 
 const COLUMNS: [&str; 7] = [
     "Circuit",
@@ -62,58 +63,88 @@ fn table(view: &JobView, units: &[UnitId], compact: bool, lines: &mut Vec<Line>)
         ));
         return;
     }
-    let mut circuits: Vec<CircuitId> = Vec::new();
-    for unit in units {
-        for (circuit, _) in &schedule.unit(*unit).circuits {
-            if !circuits.contains(circuit) {
-                circuits.push(*circuit);
-            }
-        }
-    }
+    let mut seen = BTreeSet::new();
+    let circuits = units.iter().flat_map(|unit| &schedule.unit(*unit).circuits);
+    let mut circuits: Vec<CircuitId> = circuits.map(|(circuit, _)| *circuit).collect();
+    circuits.retain(|circuit| seen.insert(*circuit));
     lines.push(Line::Columns(COLUMNS));
-    let mut holds = Vec::new();
+    let (fixes, mut held, mut holds) = (Fixes::of(view.audit), BTreeSet::new(), Vec::new());
     for id in &circuits {
-        let about = fixes(view, *id);
+        let about = fixes.about(schedule, *id);
         lines.push(Line::Row(row(schedule, *id, compact, &about)));
         for finding in about {
             let text = hold_with_remedy(finding);
-            if !holds.contains(&text) {
+            if held.insert(text.clone()) {
                 holds.push(text);
             }
         }
     }
+    let unsupplied = view.audit.standing();
+    let unsupplied: BTreeMap<Subject, &Reported> = unsupplied
+        .filter(|finding| finding.rule == "no-supply-circuit")
+        .map(|finding| (finding.subject, finding))
+        .collect();
     for unit in units {
         if schedule.unit(*unit).circuits.is_empty() {
-            let finding = view.audit.standing().find(|finding| {
-                finding.subject == Subject::Unit(*unit) && finding.rule == "no-supply-circuit"
-            });
+            let finding = unsupplied.get(&Subject::Unit(*unit)).copied();
             lines.push(Line::Row(without(schedule, *unit, finding)));
         }
     }
     lines.extend(holds.into_iter().map(Line::Hold));
 }
 
-/// Findings to fix about a circuit, whether or not it is their main subject,
-/// and about the supply of the units on it.
-fn fixes<'a>(view: &JobView<'a>, id: CircuitId) -> Vec<&'a Reported> {
-    let audit = view.audit;
-    let subject = Subject::Circuit(id);
-    let units = view.schedule.circuit(id).units();
-    let about = |finding: &&Reported| {
-        if finding.subject == subject {
-            return true;
+/// Findings to fix, by what they are about. A building has thousands of
+/// circuits, and each asks.
+struct Fixes<'a> {
+    all: Vec<&'a Reported>,
+    /// Places in `all`, by main subject and by what else an outcome names.
+    main: BTreeMap<Subject, Vec<usize>>,
+    also: BTreeMap<Subject, Vec<usize>>,
+}
+
+impl<'a> Fixes<'a> {
+    fn of(audit: &'a Audit) -> Self {
+        let all: Vec<&Reported> = audit.findings.iter().filter(is_fix).collect();
+        let (mut main, mut also) = (BTreeMap::<_, Vec<_>>::new(), BTreeMap::<_, Vec<_>>::new());
+        let mut told: BTreeMap<_, Vec<usize>> = BTreeMap::new();
+        for (at, finding) in all.iter().enumerate() {
+            main.entry(finding.subject).or_default().push(at);
+            let key = (finding.rule, finding.subject, finding.place);
+            told.entry(key).or_default().push(at);
         }
-        let also = audit.outcomes.iter().any(|outcome| {
-            outcome.rule == finding.rule
-                && outcome.subject == finding.subject
-                && outcome.at == finding.place
-                && outcome.finding().is_some()
-                && outcome.also.contains(&subject)
-        });
-        let of_unit = matches!(finding.subject, Subject::Unit(unit) if units.contains(&unit));
-        also || of_unit && !is_of_low_voltage(finding.rule)
-    };
-    audit.findings.iter().filter(is_fix).filter(about).collect()
+        let broken = audit.outcomes.iter().filter(|o| o.finding().is_some());
+        for outcome in broken {
+            let places = told.get(&(outcome.rule, outcome.subject, outcome.at));
+            for at in places.into_iter().flatten() {
+                for subject in &outcome.also {
+                    also.entry(*subject).or_default().push(*at);
+                }
+            }
+        }
+        Self { all, main, also }
+    }
+
+    /// Those about a circuit, whether or not it is their main subject, and
+    /// about the supply of the units on it.
+    fn about(&self, schedule: &Schedule, id: CircuitId) -> Vec<&'a Reported> {
+        let circuit = Subject::Circuit(id);
+        let own = [self.main.get(&circuit), self.also.get(&circuit)];
+        let units = schedule.circuit(id).units();
+        let of_units = units
+            .iter()
+            .filter_map(|unit| self.main.get(&Subject::Unit(*unit)));
+        let line = |at: &&usize| {
+            let finding = self.all.get(**at);
+            finding.is_some_and(|finding| !is_of_low_voltage(finding.rule))
+        };
+        let places = own.into_iter().flatten().flatten();
+        let places = places.chain(of_units.flatten().filter(line));
+        let places: BTreeSet<usize> = places.copied().collect();
+        places
+            .iter()
+            .filter_map(|at| self.all.get(*at).copied())
+            .collect()
+    }
 }
 
 fn is_of_low_voltage(rule: &str) -> bool {
