@@ -10,7 +10,7 @@ use crate::findings::{Audit, Reported, Step, Subject};
 use crate::schedule::wire::RunPurpose;
 use crate::schedule::{RunId, Schedule, System, SystemId, UnitId, UnitKind};
 use rust_xlsxwriter::{Image, ObjectMovement, Workbook};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) const COLUMNS: [Column; 8] = [
     ("System", 16.0),
@@ -229,11 +229,12 @@ impl SystemRows<'_> {
 
     /// Units that a chain has and this one has not.
     fn not_on_the_chain(&self, chain: &[Link], rows: &mut Vec<Vec<Cell>>) {
+        let on_chain: BTreeSet<UnitId> = chain.iter().filter_map(|link| self.unit(link)).collect();
         for &id in &self.system.units {
             let unit = self.schedule.unit(id);
             let label = self.schedule.unit_label(id);
             let belongs = unit.kind().is_some_and(UnitKind::on_chain);
-            if !belongs || chain.iter().any(|link| self.unit(link) == Some(id)) {
+            if !belongs || on_chain.contains(&id) {
                 continue;
             }
             let address = self.schedule.sources.address(unit.tag.at.into());
