@@ -56,8 +56,6 @@ pub(super) struct Bench<'a> {
     pub dropped: BTreeSet<RunId>,
     /// Circuits whose slots were opened, by the cell of their row.
     pub opened: BTreeMap<CellId, Opened>,
-    /// How each of these was called when its slots were asked for.
-    pub opened_as: BTreeMap<CellId, String>,
     /// Circuits that were given another panel, by the cell of their row.
     pub reopened: BTreeSet<CellId>,
     /// Where the finding stands that is being mended.
@@ -112,7 +110,6 @@ impl<'a> Bench<'a> {
             pending: Vec::new(),
             dropped: BTreeSet::new(),
             opened: BTreeMap::new(),
-            opened_as: BTreeMap::new(),
             reopened: BTreeSet::new(),
             asking: None,
             new_table: None,

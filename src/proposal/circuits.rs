@@ -171,11 +171,12 @@ pub(super) fn open_slots(bench: &mut Bench, id: CircuitId, rule: &'static str, w
     let slots = bench.now.circuit(id).slots_taken();
     let circuit = &mut bench.next.circuits[id.index()];
     let at = circuit.slots.at().unwrap_or(circuit.at);
-    bench.opened.entry(circuit.at).or_insert(Opened {
+    let opened = bench.opened.entry(circuit.at).or_insert(Opened {
         slots,
         name: circuit.name.clone(),
+        called: String::new(),
     });
-    bench.opened_as.insert(circuit.at, label.clone());
+    opened.called.clone_from(&label);
     circuit.slots = Field::Unknown(at);
     if !circuit.name.is_given() {
         let name = crate::schedule::Name::new(&format!("moved {label}"));

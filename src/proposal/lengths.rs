@@ -122,24 +122,23 @@ fn own_limit(s: &Schedule, id: SystemId) -> Option<Feet> {
 /// the budget can be shown to hold: the most that they may have, no estimate.
 pub(super) fn within_budget(bench: &mut Bench, id: SystemId, rule: &'static str) -> bool {
     let s = bench.now.clone();
-    let (open, known): (Vec<RunId>, Vec<RunId>) = chain_runs(&s, id)
-        .into_iter()
-        .partition(|run| !s.run(*run).length.is_given());
+    let runs = chain_runs(&s, id);
+    let (open, known): (Vec<RunId>, Vec<RunId>) =
+        runs.iter().partition(|run| !s.run(**run).length.is_given());
+    if open.is_empty() {
+        return false;
+    }
     let total: Feet = known.iter().filter_map(|r| s.run(*r).length.copied()).sum();
-    let whole = match bench.practice.bus.farthest {
-        Some(farthest) if farthest.below(budget(bench, id)) => farthest,
-        _ => budget(bench, id),
-    };
+    let whole = budget(bench, id);
+    let farthest = bench.practice.bus.farthest;
+    let whole = farthest.filter(|far| far.below(whole)).unwrap_or(whole);
     // Below the share that is noted as near the budget, where there is room.
     let near = whole * (bench.practice.bus.near.0 / 100.0);
-    let each = |most: Feet| Feet(((most - total).0 / open.len().max(1) as f64).floor());
+    let each = |most: Feet| Feet(((most - total).0 / open.len() as f64).floor());
     let each = [near, whole]
         .map(each)
         .into_iter()
         .find(|feet| feet.0 >= 1.0);
-    if open.is_empty() {
-        return false;
-    }
     let Some(each) = each else {
         // Runs that were shortened to the whole budget leave some of it.
         let ours = |run: &RunId| {
@@ -147,7 +146,7 @@ pub(super) fn within_budget(bench: &mut Bench, id: SystemId, rule: &'static str)
             at.is_some_and(|at| bench.measure.contains(&at))
         };
         let ours: Vec<RunId> = known.iter().copied().filter(ours).collect();
-        let room = whole * known_share(&s, &chain_runs(&s, id));
+        let room = whole * known_share(&s, &runs);
         shorten(bench, &ours, total - room, rule);
         return !ours.is_empty();
     };

@@ -19,6 +19,8 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) struct Opened {
     pub slots: Vec<Slot>,
     pub name: Field<Name>,
+    /// How it was called when its slots were asked for last.
+    pub called: String,
 }
 
 /// A circuit without slots, and what it needs.
@@ -229,10 +231,10 @@ fn assign(bench: &mut Bench, s: &Schedule, id: CircuitId, slots: &[u16]) -> &'st
     let named = circuit.name.get().map(|name| format!("circuit {name}"));
     let known = |subject: &String| *subject == was || Some(subject) == named.as_ref();
     let of_slots = |q: &super::Question| q.field == FieldName::CircuitSlots;
-    let open = bench.opened_as.get(&row).cloned();
+    let open = bench.opened.get(&row).map(|opened| &opened.called);
     bench
         .questions
-        .retain(|q| !(of_slots(q) && (known(&q.subject) || Some(&q.subject) == open.as_ref())));
+        .retain(|q| !(of_slots(q) && (known(&q.subject) || Some(&q.subject) == open)));
     let label = bench.next.circuit_label(id);
     for question in &mut bench.questions {
         if question.subject == was {

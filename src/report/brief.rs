@@ -7,6 +7,7 @@ mod compact;
 mod pages;
 mod wiring;
 
+use self::circuits::Fixes;
 use super::page::{self, Page};
 use super::style::Styles;
 use super::{ReportError, job::JobView};
@@ -186,24 +187,25 @@ pub(super) fn write(view: &JobView, page: &Page, sheet: &mut Worksheet) -> Resul
 fn sections(view: &JobView) -> Vec<Section> {
     let schedule = view.schedule;
     let layout = BusLayout::of(schedule);
+    let fixes = Fixes::of(view.audit);
     let mut sections: Vec<Section> = schedule
         .system_ids()
         .map(|(id, _)| {
-            let lines = system(view, &layout, id, false);
+            let lines = system(view, &layout, &fixes, id, false);
             match pages::is_one_page(&lines) {
                 true => Section {
                     lines,
                     small: false,
                 },
                 false => Section {
-                    lines: system(view, &layout, id, true),
+                    lines: system(view, &layout, &fixes, id, true),
                     small: true,
                 },
             }
         })
         .collect();
     let mut others = Vec::new();
-    circuits::of_no_system(view, &mut others);
+    circuits::of_no_system(view, &fixes, &mut others);
     if others.is_empty() && sections.is_empty() {
         others.push(Line::Title(schedule.title.clone()));
         others.push(Line::Text(
@@ -221,7 +223,13 @@ fn sections(view: &JobView) -> Vec<Section> {
     sections
 }
 
-fn system(view: &JobView, layout: &BusLayout, id: SystemId, compact: bool) -> Vec<Line> {
+fn system(
+    view: &JobView,
+    layout: &BusLayout,
+    fixes: &Fixes,
+    id: SystemId,
+    compact: bool,
+) -> Vec<Line> {
     let schedule = view.schedule;
     let mut lines = vec![
         Line::Title(format!(
@@ -231,7 +239,7 @@ fn system(view: &JobView, layout: &BusLayout, id: SystemId, compact: bool) -> Ve
         )),
         Line::Hold(HOLD_POWER.to_owned()),
     ];
-    circuits::add(view, id, compact, &mut lines);
+    circuits::add(view, fixes, id, compact, &mut lines);
     if compact {
         compact::bus_and_controllers(view, layout, id, &mut lines);
     } else {

@@ -192,7 +192,7 @@ impl Columns {
     }
 }
 
-fn text(row: &RowRef, column: ColIndex) -> String {
+pub(super) fn text(row: &RowRef, column: ColIndex) -> String {
     let cell = row.cell(column);
     cell.map_or_else(String::new, |cell| cell.text().trim().to_owned())
 }

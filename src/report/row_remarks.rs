@@ -6,7 +6,7 @@
 //! so that it finds the row again in another file or place.
 
 use super::ours;
-use super::remarks::{Remarks, Stood, Typed};
+use super::remarks::{self, Remarks, Stood, Typed};
 use crate::findings::finding_id;
 use crate::intake::book::{RowRef, Sheet};
 use crate::schedule::RowIndex;
@@ -61,10 +61,7 @@ pub(super) fn read(sheet: &Sheet, typed: &mut Typed) {
     }
     let mut below = false;
     for row in sheet.rows() {
-        let text = |column| {
-            let cell = row.cell(column);
-            cell.map_or_else(String::new, |cell| cell.text().trim().to_owned())
-        };
+        let text = |column| remarks::text(&row, column);
         let cells = cells(Some(row), &our_columns);
         let says = says(&cells);
         let ordinal = equal.entry(says.clone()).or_default();

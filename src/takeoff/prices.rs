@@ -182,10 +182,11 @@ fn columns(row: &[String]) -> [Option<usize>; 3] {
 }
 
 impl Prices {
-    /// Reads a list with the headings item, unit and price, in any order.
+    /// Reads a list from CSV text; a user's file is read as any table is.
     ///
     /// # Errors
     /// As [`Self::of_rows`].
+    #[cfg(test)]
     pub fn read(text: &str) -> Result<Self, PriceFault> {
         let mut reader = csv::ReaderBuilder::new()
             .flexible(true)

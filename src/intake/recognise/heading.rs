@@ -225,8 +225,8 @@ impl Heading {
         }
         let asked = self.levels.join("\u{1}");
         self.candidates = KNOWN.with(|known| {
-            let mut heading = self.clone();
             known.say(schemas, &asked, || {
+                let mut heading = self.clone();
                 heading.find_near(schemas);
                 heading.candidates
             })

@@ -253,19 +253,24 @@ fn next_number() -> u64 {
     LAST.fetch_add(1, Ordering::Relaxed) + 1
 }
 
-static EMBEDDED: LazyLock<Result<Schemas, String>> = LazyLock::new(|| Schemas::parse(&TABLES));
+static EMBEDDED: LazyLock<Result<Arc<Schemas>, String>> =
+    LazyLock::new(|| Schemas::parse(&TABLES).map(Arc::new));
 
 impl Schemas {
     /// The schemas that the program carries.
     pub fn embedded() -> &'static Self {
-        static NONE: LazyLock<Schemas> = LazyLock::new(Schemas::empty);
-        // A test parses the files that are compiled in.
-        EMBEDDED.as_ref().unwrap_or(&NONE)
+        Self::carried()
     }
 
-    /// Those that the program carries, for options that own theirs.
+    /// The same, for options that own theirs.
     pub fn shared() -> Arc<Self> {
-        Arc::new(Self::embedded().clone())
+        Arc::clone(Self::carried())
+    }
+
+    fn carried() -> &'static Arc<Self> {
+        static NONE: LazyLock<Arc<Schemas>> = LazyLock::new(|| Arc::new(Schemas::empty()));
+        // A test parses the files that are compiled in.
+        EMBEDDED.as_ref().unwrap_or(&NONE)
     }
 
     fn empty() -> Self {

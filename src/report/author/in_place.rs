@@ -40,12 +40,9 @@ impl Planned {
     /// Writes them. What the workbook has no room for is told.
     pub fn write(self, editing: &mut Editing) -> Result<Placed, CannotEdit> {
         let something = |edit: &SheetEdit| edit.block.is_some() || !edit.marks.is_empty();
-        let (edits, told): (Vec<_>, Vec<_>) = self.sheets.into_iter().unzip();
-        let (names, edits): (Vec<_>, Vec<_>) = edits
-            .into_iter()
-            .map(|edit| (edit.name.clone(), edit))
-            .unzip();
-        let edits: Vec<SheetEdit> = edits.into_iter().filter(something).collect();
+        let (mut edits, told): (Vec<SheetEdit>, Vec<Placed>) = self.sheets.into_iter().unzip();
+        let names: Vec<String> = edits.iter().map(|edit| edit.name.clone()).collect();
+        edits.retain(something);
         let edited = editing.sheets(&edits)?;
         let mut placed = Placed::default();
         let out = &mut placed.left_out;

@@ -19,7 +19,13 @@ const COLUMNS: [&str; 7] = [
 ];
 
 /// `compact` leaves rooms to another table.
-pub(super) fn add(view: &JobView, id: SystemId, compact: bool, lines: &mut Vec<Line>) {
+pub(super) fn add(
+    view: &JobView,
+    fixes: &Fixes,
+    id: SystemId,
+    compact: bool,
+    lines: &mut Vec<Line>,
+) {
     let schedule = view.schedule;
     let needs = |unit: &UnitId| {
         let kind = schedule.unit(*unit).kind();
@@ -32,11 +38,11 @@ pub(super) fn add(view: &JobView, id: SystemId, compact: bool, lines: &mut Vec<L
         .copied()
         .filter(needs)
         .collect();
-    table(view, &units, compact, lines);
+    table(view, fixes, &units, compact, lines);
 }
 
 /// Units of no system still need their power.
-pub(super) fn of_no_system(view: &JobView, lines: &mut Vec<Line>) {
+pub(super) fn of_no_system(view: &JobView, fixes: &Fixes, lines: &mut Vec<Line>) {
     let units: Vec<UnitId> = view
         .schedule
         .audited_units()
@@ -51,10 +57,10 @@ pub(super) fn of_no_system(view: &JobView, lines: &mut Vec<Line>) {
         "{}: units of no system",
         view.schedule.title
     )));
-    table(view, &units, false, lines);
+    table(view, fixes, &units, false, lines);
 }
 
-fn table(view: &JobView, units: &[UnitId], compact: bool, lines: &mut Vec<Line>) {
+fn table(view: &JobView, fixes: &Fixes, units: &[UnitId], compact: bool, lines: &mut Vec<Line>) {
     let schedule = view.schedule;
     lines.push(Line::Heading("Circuits to bring".to_owned()));
     if schedule.circuits.is_empty() {
@@ -68,7 +74,7 @@ fn table(view: &JobView, units: &[UnitId], compact: bool, lines: &mut Vec<Line>)
     let mut circuits: Vec<CircuitId> = circuits.map(|(circuit, _)| *circuit).collect();
     circuits.retain(|circuit| seen.insert(*circuit));
     lines.push(Line::Columns(COLUMNS));
-    let (fixes, mut held, mut holds) = (Fixes::of(view.audit), BTreeSet::new(), Vec::new());
+    let (mut held, mut holds) = (BTreeSet::new(), Vec::new());
     for id in &circuits {
         let about = fixes.about(schedule, *id);
         lines.push(Line::Row(row(schedule, *id, compact, &about)));
@@ -95,7 +101,7 @@ fn table(view: &JobView, units: &[UnitId], compact: bool, lines: &mut Vec<Line>)
 
 /// Findings to fix, by what they are about. A building has thousands of
 /// circuits, and each asks.
-struct Fixes<'a> {
+pub(super) struct Fixes<'a> {
     all: Vec<&'a Reported>,
     /// Places in `all`, by main subject and by what else an outcome names.
     main: BTreeMap<Subject, Vec<usize>>,
@@ -103,7 +109,7 @@ struct Fixes<'a> {
 }
 
 impl<'a> Fixes<'a> {
-    fn of(audit: &'a Audit) -> Self {
+    pub fn of(audit: &'a Audit) -> Self {
         let all: Vec<&Reported> = audit.findings.iter().filter(is_fix).collect();
         let (mut main, mut also) = (BTreeMap::<_, Vec<_>>::new(), BTreeMap::<_, Vec<_>>::new());
         let mut told: BTreeMap<_, Vec<usize>> = BTreeMap::new();

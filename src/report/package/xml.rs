@@ -129,20 +129,20 @@ pub(super) fn elements(
     text: &str,
     stretch: Range<usize>,
 ) -> Result<Vec<Element>, CannotEdit> {
-    let [elements, _] = two_levels(part, text, stretch)?;
+    let [elements] = levels(part, text, stretch)?;
     Ok(elements)
 }
 
-/// The elements that stand directly in a stretch of a text, and those that
-/// stand directly in them.
-fn two_levels(
+/// The elements that stand directly in a stretch of a text, those that stand
+/// directly in them, and so on, a list a level.
+fn levels<const N: usize>(
     part: &str,
     text: &str,
     stretch: Range<usize>,
-) -> Result<[Vec<Element>; 2], CannotEdit> {
+) -> Result<[Vec<Element>; N], CannotEdit> {
     let mut tokens = Tokens::new(part, text, stretch);
-    let mut found = [Vec::new(), Vec::new()];
-    let mut open: [Option<Range<usize>>; 2] = [None, None];
+    let mut found = [const { Vec::new() }; N];
+    let mut open: [Option<Range<usize>>; N] = [const { None }; N];
     let mut depth = 0usize;
     while let Some(token) = tokens.next()? {
         match token.kind {
@@ -193,7 +193,7 @@ pub(super) struct Document {
 
 impl Document {
     pub fn new(part: &str, text: String) -> Result<Self, CannotEdit> {
-        let [whole, mut children] = two_levels(part, &text, 0..text.len())?;
+        let [whole, mut children] = levels(part, &text, 0..text.len())?;
         let root = whole.into_iter().next();
         let root = root.ok_or_else(|| CannotEdit::damaged(part, "no element"))?;
         // What stands behind the root is none of its own.

@@ -23,8 +23,8 @@ pub(super) static DUPLICATE_TAG: Rule = Rule {
               the model) it cannot be one unit; else the question is asked, and so it is where \
               the two tags are numbers and differ by a zero.",
     leaves: "A quantity under one mark, which stands for that many units; the same tag in \
-             another dwelling, or for another type of dwelling; panels whose rows repeat without a conflict, as a continued \
-             panel schedule does (with one: circuit-disagrees).",
+             another dwelling, or for another type of dwelling; panels whose rows repeat \
+             without a conflict, as a continued panel schedule does (with one: circuit-disagrees).",
     cites: &[Cite::Schedule],
     yields_to: &[],
     check: duplicate_tag,

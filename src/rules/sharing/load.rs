@@ -10,18 +10,22 @@ use crate::schedule::{
 use crate::sizing::sharing::Against;
 use crate::tables::Topic;
 
-/// The outcome's subjects and arithmetic.
-fn dressed(
+/// What one judge says of all shared circuits, with the outcomes' subjects and
+/// arithmetic.
+fn judged(
     schedule: &Schedule,
     practice: &Practice,
-    shared: &Shared<'_>,
-    outcome: Outcome,
-) -> Outcome {
-    shared
-        .units
-        .iter()
-        .fold(outcome, |outcome, &unit| outcome.also(Subject::Unit(unit)))
-        .steps(branch::arithmetic(schedule, shared.id, practice))
+    judge: fn(&Schedule, &Practice, &Shared<'_>) -> Outcome,
+) -> Vec<Outcome> {
+    let judged = |shared: &Shared<'_>| {
+        let outcome =
+            of_two_rows(schedule, shared).unwrap_or_else(|| judge(schedule, practice, shared));
+        let units = shared.units.iter();
+        units
+            .fold(outcome, |outcome, &unit| outcome.also(Subject::Unit(unit)))
+            .steps(branch::arithmetic(schedule, shared.id, practice))
+    };
+    branch::shared(schedule).iter().map(judged).collect()
 }
 
 fn load_cell(shared: &Shared<'_>) -> CellId {
@@ -72,14 +76,7 @@ pub(super) static SHARED_OVER_CAPACITY: Rule = Rule {
 };
 
 fn over_capacity(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
-    branch::shared(schedule)
-        .iter()
-        .map(|shared| {
-            let outcome = of_two_rows(schedule, shared)
-                .unwrap_or_else(|| judge_load(schedule, practice, shared));
-            dressed(schedule, practice, shared, outcome)
-        })
-        .collect()
+    judged(schedule, practice, judge_load)
 }
 
 fn judge_load(schedule: &Schedule, practice: &Practice, shared: &Shared<'_>) -> Outcome {
@@ -227,14 +224,7 @@ pub(super) static SHARED_RATING_TOO_LARGE: Rule = Rule {
 };
 
 fn rating_too_large(schedule: &Schedule, practice: &Practice) -> Vec<Outcome> {
-    branch::shared(schedule)
-        .iter()
-        .map(|shared| {
-            let outcome = of_two_rows(schedule, shared)
-                .unwrap_or_else(|| judge_rating(schedule, practice, shared));
-            dressed(schedule, practice, shared, outcome)
-        })
-        .collect()
+    judged(schedule, practice, judge_rating)
 }
 
 /// The units that the circuit's device alone protects.
