@@ -5,7 +5,8 @@
 use crate::acceptance::{self, Entry, Typed};
 use crate::findings::{Acceptance, Audit, Standing, Target, Use};
 use crate::intake::assemble::ReadFile;
-use crate::report::facts::JobResult;
+use crate::report::ReportError;
+use crate::report::jobs::Jobs;
 use crate::report::remarks::Remarks;
 use crate::schedule::Schedule;
 use jiff::civil::Date;
@@ -83,14 +84,10 @@ fn of_remarks(id: &str, remarks: &Remarks) -> Option<Acceptance> {
 
 /// Acceptances that cover nothing, each with why: sentences for standard
 /// error. `of_run` are those of the file, some of which no job may know.
-pub(super) fn warnings(jobs: &[JobResult], of_run: &[Acceptance]) -> Vec<String> {
+pub(super) fn warnings(jobs: &Jobs, of_run: &[Acceptance]) -> Vec<String> {
     // A row of a workbook with many jobs is held against each of them.
     let mut best: BTreeMap<(&str, String), &Use> = BTreeMap::new();
-    for of in jobs
-        .iter()
-        .filter(|job| job.counts())
-        .flat_map(|job| &job.uses)
-    {
+    for of in jobs.counted().flat_map(|job| job.uses()) {
         let known = best
             .entry((of.acceptance.origin.as_str(), of.acceptance.about()))
             .or_insert(of);
@@ -127,13 +124,21 @@ fn rank(standing: &Standing) -> u8 {
 
 /// `accepted.toml`: all that is accepted in the jobs that count; empty where
 /// nothing is.
-pub(super) fn file(jobs: &[JobResult]) -> String {
+///
+/// # Errors
+/// As [`crate::report::jobs::Job::findings`].
+pub(super) fn file(jobs: &Jobs) -> Result<String, ReportError> {
+    let with = jobs.counted().filter(|job| !job.uses().is_empty());
+    let mut of_jobs = Vec::new();
+    for job in with {
+        of_jobs.push((job, job.findings()?));
+    }
     let mut entries = Vec::new();
-    for job in jobs.iter().filter(|job| job.counts()) {
-        for of in &job.uses {
+    for (job, findings) in &of_jobs {
+        for of in job.uses() {
             let acceptance = &of.acceptance;
             let entry = |rule, subject, dwelling, found, limit| Entry {
-                job: &job.row.job,
+                job: &job.row().job,
                 rule,
                 subject,
                 dwelling,
@@ -145,7 +150,7 @@ pub(super) fn file(jobs: &[JobResult]) -> String {
             let finding = of
                 .ids
                 .first()
-                .and_then(|id| job.findings.iter().find(|finding| finding.id == *id));
+                .and_then(|id| findings.iter().find(|finding| finding.id == *id));
             match (&acceptance.target, finding) {
                 (
                     Target::Named {
@@ -170,5 +175,5 @@ pub(super) fn file(jobs: &[JobResult]) -> String {
             }
         }
     }
-    acceptance::skeleton(&entries)
+    Ok(acceptance::skeleton(&entries))
 }

@@ -4,12 +4,12 @@ use super::held::{RUN, RunFacts};
 use super::outputs::OutputFolder;
 use super::run::{Batch, BatchError, Review};
 use super::{accepted, across, machine};
-use crate::findings::{NotCheckedTally, RuleTally};
+use crate::findings::{NotCheckedTally, RuleTally, Severity};
 use crate::practice::Practice;
+use crate::report::ReportError;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow};
 use crate::report::copy::CopyTold;
-use crate::report::facts::JobResult;
-use crate::report::groups::Counts;
+use crate::report::jobs::Jobs;
 use crate::report::{compare, frame, summary, takeoff, text};
 use crate::rules;
 use std::collections::{BTreeMap, BTreeSet};
@@ -33,33 +33,39 @@ pub(super) struct Whole<'a> {
 pub(super) fn finish(
     whole: &Whole,
     out: &OutputFolder,
-    mut jobs: Vec<JobResult>,
+    mut jobs: Jobs,
 ) -> Result<Batch, BatchError> {
     let across = across::judge(&mut jobs)?;
     let review = whole.review;
-    for job in &mut jobs {
-        job.findings.retain(|f| f.severity >= whole.run.least);
+    if whole.run.least > Severity::Note {
+        jobs.list_from(whole.run.least)?;
     }
     let since = review.since.as_ref();
-    let compared = since.map(|since| since.compare(&mut jobs, whole.run.least));
-    let mut tallies = sum_tallies(&jobs);
+    let compared = since
+        .map(|since| since.compare(&mut jobs, whole.run.least))
+        .transpose()?;
+    let jobs = &jobs;
+    let counted = frame::counted_findings(jobs)?;
+    let distinct = jobs.distinct()?;
+    let mut tallies = sum_tallies(jobs)?;
     tallies.extend(across);
     let mut jobs_bytes = Vec::new();
     let mut jobs_csv = text::JobsCsv::new(&mut jobs_bytes)?;
-    for job in &jobs {
-        jobs_csv.add(&job.row)?;
+    for row in jobs.rows() {
+        jobs_csv.add(row)?;
     }
     let (unread, workbooks) = (&whole.run.unread, whole.run.workbooks);
     let mut notes = whole.notes.clone();
     notes.extend(whole.run.nameplates_note());
     if workbooks {
-        let findings = jobs.iter().map(|job| job.findings.len()).sum();
-        let mut book = BatchBook::new(whole.run.as_of, findings)?;
-        for job in &jobs {
+        let mut book = BatchBook::new(whole.run.as_of, jobs.findings())?;
+        for job in jobs.iter() {
             book.add(job)?;
         }
         let end = BatchEnd {
-            jobs: &jobs,
+            jobs,
+            counted: &counted,
+            distinct,
             tallies: &tallies,
             unread,
             other_files: whole.run.others,
@@ -74,8 +80,8 @@ pub(super) fn finish(
     if workbooks {
         let mut takeoff_bytes = Vec::new();
         let mut takeoff_csv = takeoff::TakeoffCsv::new(&mut takeoff_bytes)?;
-        for job in &jobs {
-            takeoff_csv.add(&job.row.job, &job.takeoff)?;
+        for job in jobs.iter() {
+            takeoff_csv.add(&job.row().job, &job.takeoff()?)?;
         }
         takeoff_csv.finish()?;
         out.write("takeoff.csv", &takeoff_bytes)?;
@@ -83,84 +89,70 @@ pub(super) fn finish(
     if let Some(compared) = &compared {
         out.write("compared.csv", &compare::csv(compared)?)?;
     }
-    let ready = accepted::file(&jobs);
+    let ready = accepted::file(jobs)?;
     if !ready.is_empty() {
         out.write("accepted.toml", ready.as_bytes())?;
     }
-    let rows: Vec<JobRow> = jobs.iter().map(|job| job.row.clone()).collect();
+    let rows: Vec<&JobRow> = jobs.rows().collect();
     let run = RunFacts {
-        copies: copies(&rows),
+        copies: copies(jobs),
         ..whole.run.clone()
     };
     out.write(RUN, &run.bytes()?)?;
-    machine::write(out, &jobs, unread, workbooks)?;
+    machine::write(out, jobs, unread, workbooks)?;
     let summary = summary::summary(&summary::SummaryView {
         jobs: &rows,
-        rules: &frame::rules_by_severity(&frame::counted_findings(&jobs)?)?,
+        rules: &frame::rules_by_severity(&counted)?,
         unread: unread.len(),
         out: whole.shown,
         workbooks,
         reused: whole.reused,
         tallies: &tallies,
-        distinct: distinct(&jobs),
+        distinct,
         compared: compared.as_ref(),
         least: whole.run.least,
         copies: &run.copies,
     })?;
-    let worst = rows
-        .iter()
+    let worst = jobs
+        .rows()
         .filter(|row| row.counts())
         .filter_map(|row| row.worst.map(|(severity, _)| severity))
         .max();
     Ok(Batch {
         summary,
         unread: 0,
-        warnings: accepted::warnings(&jobs, &review.accepted),
+        warnings: accepted::warnings(jobs, &review.accepted),
         worst,
     })
 }
 
 /// A file of many jobs has one copy, and is told of once.
-fn copies(rows: &[JobRow]) -> Vec<CopyTold> {
-    let copies: BTreeSet<&CopyTold> = rows.iter().flat_map(|row| &row.copies).collect();
+fn copies(jobs: &Jobs) -> Vec<CopyTold> {
+    let copies: BTreeSet<&CopyTold> = jobs.rows().flat_map(|row| &row.copies).collect();
     copies.into_iter().cloned().collect()
 }
 
-/// What stands in the jobs that count, equal findings of many dwellings as
-/// one.
-fn distinct(jobs: &[JobResult]) -> Counts {
-    jobs.iter()
-        .filter(|job| job.counts())
-        .map(|job| Counts::of_records(&job.findings))
-        .fold(Counts::default(), |sum, of| sum + of)
-}
-
 /// Sums of the counted jobs' tallies, in the order of the registry.
-fn sum_tallies(jobs: &[JobResult]) -> Vec<RuleTally> {
-    rules::ALL
+fn sum_tallies(jobs: &Jobs) -> Result<Vec<RuleTally>, ReportError> {
+    let mut sums: Vec<(RuleTally, BTreeMap<String, u64>)> = rules::ALL
         .iter()
-        .enumerate()
-        .map(|(at, rule)| {
-            let mut sum = RuleTally {
-                rule: rule.name,
-                met: 0,
-                broken: 0,
-                not_checked: Vec::new(),
-            };
-            let mut wants: BTreeMap<String, u64> = BTreeMap::new();
-            let counted = jobs.iter().filter(|job| job.counts());
-            for tally in counted.filter_map(|job| job.tallies.get(at)) {
-                sum.met += tally.met;
-                sum.broken += tally.broken;
-                for missing in &tally.not_checked {
-                    *wants.entry(missing.wants.clone()).or_default() += missing.subjects;
-                }
+        .map(|rule| (RuleTally::new(rule.name), BTreeMap::new()))
+        .collect();
+    for job in jobs.counted() {
+        for ((sum, wants), tally) in sums.iter_mut().zip(job.tallies()?) {
+            sum.met += tally.met;
+            sum.broken += tally.broken;
+            for missing in tally.not_checked {
+                *wants.entry(missing.wants).or_default() += missing.subjects;
             }
-            sum.not_checked = wants
-                .into_iter()
-                .map(|(wants, subjects)| NotCheckedTally { wants, subjects })
-                .collect();
-            sum
-        })
-        .collect()
+        }
+    }
+    let whole = sums.into_iter().map(|(mut sum, wants)| {
+        sum.not_checked = wants
+            .into_iter()
+            .map(|(wants, subjects)| NotCheckedTally { wants, subjects })
+            .collect();
+        sum
+    });
+    Ok(whole.collect())
 }

@@ -8,8 +8,10 @@ use crate::findings::Severity;
 use crate::report::ReportError;
 use crate::report::batch::UnreadFile;
 use crate::report::copy::CopyTold;
-use crate::report::facts::{FactFrames, JobResult, jobs_of};
+use crate::report::facts::{FactFrames, jobs_of};
 use crate::report::formats::{Format, read_parquet};
+use crate::report::jobs::Kept;
+use crate::report::shelf::Shelf;
 use jiff::civil::Date;
 use polars::prelude::DataFrame;
 use serde::{Deserialize, Serialize};
@@ -73,17 +75,17 @@ pub(super) struct Held {
     pub root: PathBuf,
     pub run: RunFacts,
     /// As they were before they were judged against each other.
-    pub jobs: Vec<JobResult>,
+    pub jobs: Vec<Kept>,
     manifest: Manifest,
 }
 
 impl Held {
-    /// Reads the facts of a folder.
+    /// Reads the facts of a folder onto a shelf.
     ///
     /// # Errors
     /// A sentence, where it is no audit folder of this version, or its files
     /// of facts are not as the audit wrote them.
-    pub fn read(root: &Path) -> Result<Self, String> {
+    pub fn read(root: &Path, shelf: &Shelf) -> Result<Self, String> {
         let shown = root.display();
         let none = |_| format!("{shown} is no folder of an audit: it holds no {MANIFEST}.");
         let manifest = std::fs::read(root.join(MANIFEST)).map_err(none)?;
@@ -129,7 +131,7 @@ impl Held {
                 false => None,
             },
         };
-        let jobs = jobs_of(&frames, &[MODEL_DISAGREES, JOB_SUBMITTED_TWICE])
+        let jobs = jobs_of(&frames, &[MODEL_DISAGREES, JOB_SUBMITTED_TWICE], shelf)
             .map_err(|error| format!("{shown}: {error}."))?;
         Ok(Self {
             root: root.to_path_buf(),

@@ -6,10 +6,11 @@ use super::outputs::OutputFolder;
 use crate::findings::Severity;
 use crate::report::ReportError;
 use crate::report::batch::UnreadFile;
-use crate::report::facts::{self, JobResult, SystemFact, UnitFact};
-use crate::report::formats::{self, About, Format};
-use crate::report::record::Record;
+use crate::report::facts;
+use crate::report::formats::{About, Format, parquet};
+use crate::report::jobs::{Job, Jobs};
 use crate::rules;
+use polars::prelude::DataFrame;
 
 /// Writes all of them.
 ///
@@ -17,33 +18,44 @@ use crate::rules;
 /// Where a file cannot be written.
 pub(super) fn write(
     out: &OutputFolder,
-    jobs: &[JobResult],
+    jobs: &Jobs,
     unread: &[UnreadFile],
     workbooks: bool,
 ) -> Result<(), ReportError> {
     let rules = declared();
-    let findings: Vec<&Record> = jobs.iter().flat_map(|job| &job.findings).collect();
     for format in Format::ALL {
-        out.write_with(format.file(), |out| {
-            format.write(out, &findings, &rules, unread)
-        })?;
+        out.write_with(format.file(), |out| format.write(out, jobs, &rules, unread))?;
     }
-    let units: Vec<&UnitFact> = jobs.iter().flat_map(|job| &job.facts.units).collect();
-    let systems: Vec<&SystemFact> = jobs.iter().flat_map(|job| &job.facts.systems).collect();
-    let mut frames = vec![
-        ("jobs.parquet", facts::jobs(jobs)?),
-        ("units.parquet", facts::units(&units)?),
-        ("systems.parquet", facts::systems(&systems)?),
-        ("tallies.parquet", facts::tallies(jobs)?),
-    ];
+    let file = Facts { out, jobs };
+    file.write("jobs.parquet", |job| Ok(vec![job]), facts::jobs)?;
+    file.write("units.parquet", |job| Ok(job.facts()?.units), facts::units)?;
+    let systems = |job: Job| Ok(job.facts()?.systems);
+    file.write("systems.parquet", systems, facts::systems)?;
+    file.write("tallies.parquet", facts::tally_rows, facts::tallies)?;
     // No proposal is made without workbooks.
     if workbooks {
-        frames.push(("takeoff.parquet", facts::takeoff(jobs)?));
-    }
-    for (name, frame) in frames {
-        out.write(name, &formats::parquet(frame)?)?;
+        let items = |job| facts::takeoff_rows(job);
+        file.write("takeoff.parquet", items, facts::takeoff)?;
     }
     Ok(())
+}
+
+struct Facts<'a> {
+    out: &'a OutputFolder,
+    jobs: &'a Jobs<'a>,
+}
+
+impl<'a> Facts<'a> {
+    /// A file of what each job has.
+    fn write<T>(
+        &self,
+        name: &str,
+        of: impl Fn(Job<'a>) -> Result<Vec<T>, ReportError>,
+        frame: impl Fn(&[T]) -> Result<DataFrame, ReportError>,
+    ) -> Result<(), ReportError> {
+        self.out
+            .write_with(name, |out| parquet(out, self.jobs.iter(), of, frame))
+    }
 }
 
 /// What the rules say of themselves, in the order of the catalogue; those

@@ -1,18 +1,19 @@
 //! The files that were read, and the jobs that they make.
 //!
-//! Jobs never reach across folders, so a folder is planned at a time. The
-//! grids of its files stay in memory only while all folders together are
-//! small; else a job's files are read again when its turn comes. Its tables
-//! are small and stay: recognising them takes longer than reading.
+//! Jobs never reach across folders, so a folder is planned at a time. Of a
+//! file stays what it says of its jobs; the grids of the first megabytes stay
+//! as well, and the others are read again when their turn comes. Their tables
+//! are put away meanwhile: recognising them takes longer than reading.
 
 use super::discover::{Candidate, Discovery, natural_key};
 use super::outputs::hash;
 use crate::intake::assemble::ReadFile;
 use crate::intake::book::{Book, Limits};
 use crate::intake::found::FoundTable;
-use crate::intake::job::{Grouping, JobGroup, JobPer, group};
+use crate::intake::job::{Claims, Grouping, JobGroup, JobPer, group};
 use crate::intake::recognise;
 use crate::intake::schema::Schemas;
+use crate::report::shelf::{Place, Shelf};
 use rayon::prelude::*;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
@@ -40,9 +41,9 @@ pub(super) struct PlannedFile {
 #[derive(Debug)]
 enum Known {
     Whole(Arc<ReadFile>),
-    /// Its tables, and its size by which a file is known that somebody
-    /// changed meanwhile.
-    Tables(u64, Vec<FoundTable>),
+    /// Where its tables lie, and its size by which a file is known that
+    /// somebody changed meanwhile.
+    Tables(u64, Place),
 }
 
 impl PlannedFile {
@@ -50,11 +51,14 @@ impl PlannedFile {
     ///
     /// # Errors
     /// As [`read_file`].
-    pub fn read(&self) -> Result<Arc<ReadFile>, String> {
+    pub fn read(&self, shelf: &Shelf) -> Result<Arc<ReadFile>, String> {
         match &self.known {
             Known::Whole(read) => Ok(Arc::clone(read)),
             Known::Tables(bytes, tables) => {
-                read_with(&self.candidate, Some((*bytes, tables)), &self.schemas).map(Arc::new)
+                // What cannot be had any more is found anew.
+                let tables = shelf.get(tables).ok();
+                let known = tables.map(|tables| (*bytes, tables));
+                read_with(&self.candidate, known, &self.schemas).map(Arc::new)
             }
         }
     }
@@ -90,7 +94,7 @@ fn read_file(candidate: &Candidate, schemas: &Schemas) -> Result<ReadFile, Strin
 
 fn read_with(
     candidate: &Candidate,
-    known: Option<(u64, &Vec<FoundTable>)>,
+    known: Option<(u64, Vec<FoundTable>)>,
     schemas: &Schemas,
 ) -> Result<ReadFile, String> {
     catch_unwind(AssertUnwindSafe(|| {
@@ -99,7 +103,6 @@ fn read_with(
         if let Some((as_it_was, tables)) = known
             && as_it_was == bytes
         {
-            let tables = tables.clone();
             return Ok(ReadFile::new(candidate.relative.clone(), bytes, book, tables));
         }
         let found = recognise::recognise(&book, schemas);
@@ -115,6 +118,7 @@ pub(super) fn plan(
     found: Discovery,
     per: JobPer,
     schemas: &Arc<Schemas>,
+    shelf: &Shelf,
     each: &(dyn Fn() + Sync),
 ) -> Plan {
     let mut plan = Plan {
@@ -131,7 +135,7 @@ pub(super) fn plan(
     let kept = AtomicU64::new(0);
     let planned: Vec<_> = folders
         .into_par_iter()
-        .map(|folder| plan_folder(folder, per, schemas, &kept, each))
+        .map(|folder| plan_folder(folder, per, (schemas, shelf), &kept, each))
         .collect();
     for (clusters, unread) in planned {
         plan.clusters.extend(clusters);
@@ -147,11 +151,11 @@ type Planned = (Vec<Cluster>, Vec<(String, String)>);
 fn plan_folder(
     folder: Vec<Candidate>,
     per: JobPer,
-    schemas: &Arc<Schemas>,
+    (schemas, shelf): (&Arc<Schemas>, &Shelf),
     kept: &AtomicU64,
     each: &(dyn Fn() + Sync),
 ) -> Planned {
-    let results: Vec<_> = folder
+    let results: Vec<Result<(PlannedFile, Claims), (String, String)>> = folder
         .into_par_iter()
         .map(|candidate| {
             // First the hash: a file that changes meanwhile then has another
@@ -159,35 +163,48 @@ fn plan_folder(
             let hash = hash_of(&candidate.path);
             let read = read_file(&candidate, schemas);
             each();
-            ((candidate, hash), read)
+            let file = match read {
+                Ok(file) if file.tables.is_empty() => Err(no_table(&file)),
+                read => read,
+            };
+            let file = file.map_err(|sentence| (candidate.relative.clone(), sentence))?;
+            let claims = Claims::of(&file);
+            let small = kept.fetch_add(file.bytes, Ordering::Relaxed) + file.bytes <= KEPT_BYTES;
+            let tables = match small {
+                true => None,
+                false => shelf.put(&file.tables).ok(),
+            };
+            let planned = PlannedFile {
+                candidate,
+                hash,
+                known: match tables {
+                    Some(tables) => Known::Tables(file.bytes, tables),
+                    None => Known::Whole(Arc::new(file)),
+                },
+                schemas: Arc::clone(schemas),
+            };
+            Ok((planned, claims))
         })
         .collect();
     let mut unread = Vec::new();
-    let mut candidates = Vec::new();
-    let mut files = Vec::new();
-    for (candidate, result) in results {
+    let (mut files, mut claims) = (Vec::new(), Vec::new());
+    for result in results {
         match result {
-            Ok(file) if file.tables.is_empty() => {
-                unread.push((candidate.0.relative, no_table(&file)));
-            }
-            Ok(file) => {
-                candidates.push(candidate);
+            Ok((file, claimed)) => {
                 files.push(file);
+                claims.push(claimed);
             }
-            Err(sentence) => unread.push((candidate.0.relative, sentence)),
+            Err(why) => unread.push(why),
         }
     }
-    let Grouping { jobs, unjoined } = group(&files, per);
+    let Grouping { jobs, unjoined } = group(claims, per);
     for loose in unjoined {
         let path = files
             .get(loose.file)
-            .map_or(String::new(), |file| file.path.clone());
+            .map_or(String::new(), |file| file.candidate.relative.clone());
         unread.push((path, loose.says));
     }
-    let bytes: u64 = files.iter().map(|file| file.bytes).sum();
-    let keep = kept.fetch_add(bytes, Ordering::Relaxed) + bytes <= KEPT_BYTES;
-    let clusters = clusters(candidates, files, jobs, keep, schemas);
-    (clusters, unread)
+    (clusters(files, jobs), unread)
 }
 
 /// Empty where the file cannot be read, or is none that is read: its reader
@@ -221,13 +238,7 @@ fn no_table(file: &ReadFile) -> String {
 }
 
 /// Splits a folder's jobs into sets that share no file.
-fn clusters(
-    candidates: Vec<(Candidate, String)>,
-    files: Vec<ReadFile>,
-    jobs: Vec<JobGroup>,
-    keep: bool,
-    schemas: &Arc<Schemas>,
-) -> Vec<Cluster> {
+fn clusters(files: Vec<PlannedFile>, jobs: Vec<JobGroup>) -> Vec<Cluster> {
     // Each file belongs to the set of the first job that takes it.
     let mut set_of: Vec<usize> = (0..files.len()).collect();
     fn root(set_of: &mut [usize], mut file: usize) -> usize {
@@ -251,7 +262,7 @@ fn clusters(
     let mut place = vec![(0, 0); files.len()];
     let mut made: Vec<Cluster> = Vec::new();
     let mut cluster_of = std::collections::HashMap::new();
-    for (index, ((candidate, hash), file)) in candidates.into_iter().zip(files).enumerate() {
+    for (index, file) in files.into_iter().enumerate() {
         let set = root(&mut set_of, index);
         let cluster = *cluster_of.entry(set).or_insert_with(|| {
             made.push(Cluster {
@@ -261,17 +272,7 @@ fn clusters(
             made.len() - 1
         });
         place[index] = (cluster, made[cluster].files.len());
-        let known = if keep {
-            Known::Whole(Arc::new(file))
-        } else {
-            Known::Tables(file.bytes, file.tables)
-        };
-        made[cluster].files.push(PlannedFile {
-            candidate,
-            hash,
-            known,
-            schemas: Arc::clone(schemas),
-        });
+        made[cluster].files.push(file);
     }
     for mut job in jobs {
         let Some(&(first, _)) = job.files.first() else {

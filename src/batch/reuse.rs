@@ -8,7 +8,8 @@ use super::held::Held;
 use super::outputs::{OutputFolder, hex};
 use super::plan::Cluster;
 use super::run::Options;
-use crate::report::facts::JobResult;
+use crate::report::jobs::Kept;
+use crate::report::shelf::Shelf;
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::path::Path;
@@ -29,7 +30,7 @@ struct EarlierFolder {
     /// It is the folder that is written into.
     is_output: bool,
     /// Those of one set, until they are taken.
-    jobs: HashMap<String, Mutex<Vec<JobResult>>>,
+    jobs: HashMap<String, Mutex<Vec<Kept>>>,
 }
 
 impl Earlier {
@@ -39,14 +40,14 @@ impl Earlier {
     ///
     /// # Errors
     /// A sentence about the named folder.
-    pub fn read(options: &Options) -> Result<Self, String> {
+    pub fn read(options: &Options, shelf: &Shelf) -> Result<Self, String> {
         let mut folders = Vec::new();
         if !options.afresh {
-            folders.extend(Held::read(&options.out).ok());
+            folders.extend(Held::read(&options.out, shelf).ok());
         }
         let out = real(&options.out);
         if let Some(named) = options.reuse.as_deref().filter(|named| real(named) != out) {
-            folders.push(Held::read(named)?);
+            folders.push(Held::read(named, shelf)?);
         }
         Ok(Self {
             settings: settings(options),
@@ -87,12 +88,7 @@ impl Earlier {
 
     /// The jobs of a set as an earlier audit left them, with their outputs
     /// standing in the output folder; `None` where they have to be audited.
-    pub fn take(
-        &self,
-        inputs: &str,
-        names: &[String],
-        out: &OutputFolder,
-    ) -> Option<Vec<JobResult>> {
+    pub fn take(&self, inputs: &str, names: &[String], out: &OutputFolder) -> Option<Vec<Kept>> {
         let folder = self
             .folders
             .iter()
@@ -135,9 +131,9 @@ impl EarlierFolder {
     }
 }
 
-fn by_inputs(jobs: Vec<JobResult>) -> HashMap<String, Mutex<Vec<JobResult>>> {
-    let mut by_inputs: HashMap<String, Vec<JobResult>> = HashMap::new();
-    let known = |job: &JobResult| !job.origin.inputs.is_empty();
+fn by_inputs(jobs: Vec<Kept>) -> HashMap<String, Mutex<Vec<Kept>>> {
+    let mut by_inputs: HashMap<String, Vec<Kept>> = HashMap::new();
+    let known = |job: &Kept| !job.origin.inputs.is_empty();
     for job in jobs.into_iter().filter(known) {
         let set = by_inputs.entry(job.origin.inputs.clone()).or_default();
         set.push(job);

@@ -8,7 +8,9 @@ use super::outputs::{NotOurs, OutputFolder, Stale};
 use super::run::{Batch, BatchError, Review, in_order, order};
 use crate::findings::Severity;
 use crate::practice::{Practice, ProfileError};
-use crate::report::facts::{JobResult, Origin};
+use crate::report::facts::Origin;
+use crate::report::jobs::{Jobs, Kept};
+use crate::report::shelf::Shelf;
 use crate::rules;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -26,8 +28,8 @@ pub struct RollUpOptions {
 }
 
 /// A job, and which of the folders holds its files.
-struct Kept {
-    job: JobResult,
+struct OfFolder {
+    job: Kept,
     folder: usize,
 }
 
@@ -49,9 +51,10 @@ pub fn roll_up(options: &RollUpOptions) -> Result<Batch, BatchError> {
             options.out.display()
         )));
     }
+    let shelf = Shelf::new(&options.out);
     let mut held = roots
         .par_iter()
-        .map(|root| Held::read(root))
+        .map(|root| Held::read(root, &shelf))
         .collect::<Result<Vec<_>, _>>()
         .map_err(refused)?;
     let mut jobs = gather(&mut held).map_err(refused)?;
@@ -62,7 +65,7 @@ pub fn roll_up(options: &RollUpOptions) -> Result<Batch, BatchError> {
         warnings.extend(bring(&held, &jobs, &renamed, &out)?);
     }
     jobs.sort_by_cached_key(|kept| order(&kept.job.row));
-    let jobs: Vec<JobResult> = jobs.into_iter().map(|kept| kept.job).collect();
+    let jobs: Vec<Kept> = jobs.into_iter().map(|kept| kept.job).collect();
     let (practice, notes) = practice(&held).map_err(refused)?;
     warnings.extend(notes.iter().map(|(name, note)| format!("{name}: {note}")));
     let whole = Whole {
@@ -74,7 +77,7 @@ pub fn roll_up(options: &RollUpOptions) -> Result<Batch, BatchError> {
         notes,
     };
     let unread = whole.run.unread.len();
-    let end = finish(&whole, &out, jobs)?;
+    let end = finish(&whole, &out, Jobs::new(jobs, &shelf))?;
     warnings.extend(
         whole
             .run
@@ -96,11 +99,11 @@ pub fn roll_up(options: &RollUpOptions) -> Result<Batch, BatchError> {
 
 /// The jobs of all folders, in the order in which one run plans them. One
 /// audit of one file that stands in two folders counts once.
-fn gather(held: &mut [Held]) -> Result<Vec<Kept>, String> {
-    let mut jobs: Vec<Kept> = Vec::new();
+fn gather(held: &mut [Held]) -> Result<Vec<OfFolder>, String> {
+    let mut jobs: Vec<OfFolder> = Vec::new();
     for (folder, held) in held.iter_mut().enumerate() {
         let own = std::mem::take(&mut held.jobs);
-        jobs.extend(own.into_iter().map(|job| Kept { job, folder }));
+        jobs.extend(own.into_iter().map(|job| OfFolder { job, folder }));
     }
     jobs.sort_by(|a, b| planned(a).cmp(&planned(b)));
     jobs.dedup_by(|later, first| {
@@ -125,7 +128,7 @@ fn gather(held: &mut [Held]) -> Result<Vec<Kept>, String> {
 }
 
 /// As a job comes in a plan; see `plan`.
-fn planned(kept: &Kept) -> (&str, &str, u64, usize) {
+fn planned(kept: &OfFolder) -> (&str, &str, u64, usize) {
     let origin = &kept.job.origin;
     (
         folder_of(&origin.set),
@@ -137,7 +140,7 @@ fn planned(kept: &Kept) -> (&str, &str, u64, usize) {
 
 /// Gives the jobs' files distinct names among all jobs, and tells the path of
 /// each output in its own folder, by job.
-fn name_anew(jobs: &mut [Kept]) -> Vec<Vec<String>> {
+fn name_anew(jobs: &mut [OfFolder]) -> Vec<Vec<String>> {
     let titles: Vec<String> = jobs
         .iter()
         .map(|kept| kept.job.origin.title.clone())
@@ -175,7 +178,7 @@ fn under_name(path: &str, origin: &Origin, name: &str) -> String {
 /// into them.
 fn bring(
     held: &[Held],
-    jobs: &[Kept],
+    jobs: &[OfFolder],
     before: &[Vec<String>],
     out: &OutputFolder,
 ) -> std::io::Result<Vec<String>> {

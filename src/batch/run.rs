@@ -10,7 +10,7 @@ use super::plan::{Cluster, plan};
 use super::reuse::Earlier;
 use super::shard::Shard;
 use super::since::Since;
-use crate::findings::{Acceptance, Audit, Dwellings, Reported, RuleTally, Severity, Use};
+use crate::findings::{Acceptance, Audit, Dwellings, Reported, Severity, Use};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
 use crate::intake::job::{JobGroup, JobPer};
@@ -21,8 +21,10 @@ use crate::report::batch::{JobRow, UnreadFile};
 use crate::report::copy::{CopyTold, Written};
 use crate::report::correction::{Correction, corrections};
 use crate::report::drawing::{self, Drawings};
-use crate::report::facts::{JobFacts, JobResult, Origin};
+use crate::report::facts::{JobResult, Origin};
+use crate::report::jobs::{Jobs, Kept};
 use crate::report::record::Record;
+use crate::report::shelf::Shelf;
 use crate::report::{ReportError, annotated, job, letter, proposed_book, remarks};
 use crate::rules;
 use crate::schedule::Schedule;
@@ -126,18 +128,17 @@ pub struct Batch {
 
 /// A job once it is done; its schedule and outcomes have left memory.
 struct Done {
-    order: Order,
-    row: JobRow,
+    kept: Kept,
+    /// For the copies of its files.
+    of_copies: ForCopies,
+}
+
+/// What the copies of a set's files are annotated with; empty where none is
+/// written.
+#[derive(Default)]
+struct ForCopies {
     findings: Vec<Reported>,
     dwellings: Dwellings,
-    uses: Vec<Use>,
-    tallies: Vec<RuleTally>,
-    origin: Origin,
-    /// The findings spelled out; `findings` is empty once all is annotated.
-    records: Vec<Record>,
-    facts: JobFacts,
-    takeoff: Vec<takeoff::Item>,
-    /// For the copies of its files; empty once all is annotated.
     corrections: Vec<Correction>,
 }
 
@@ -150,38 +151,6 @@ pub(super) fn order(row: &JobRow) -> Order {
         row.files.first().cloned().unwrap_or_default(),
         row.about.key.clone(),
     )
-}
-
-impl Done {
-    fn result(self) -> JobResult {
-        JobResult {
-            row: self.row,
-            origin: self.origin,
-            findings: self.records,
-            facts: self.facts,
-            tallies: self.tallies,
-            uses: self.uses,
-            takeoff: self.takeoff,
-        }
-    }
-}
-
-impl From<JobResult> for Done {
-    fn from(job: JobResult) -> Self {
-        Self {
-            order: order(&job.row),
-            row: job.row,
-            findings: Vec::new(),
-            dwellings: Dwellings::default(),
-            uses: job.uses,
-            tallies: job.tallies,
-            origin: job.origin,
-            records: job.findings,
-            facts: job.facts,
-            takeoff: job.takeoff,
-            corrections: Vec::new(),
-        }
-    }
 }
 
 type Typed = BTreeMap<String, remarks::Remarks>;
@@ -228,7 +197,8 @@ impl TypedIn {
 pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> {
     let refused = |sentence| BatchError::Folder(NotOurs(sentence));
     is_of_this_part(options).map_err(refused)?;
-    let earlier = Earlier::read(options).map_err(refused)?;
+    let shelf = Shelf::new(&options.out);
+    let earlier = Earlier::read(options, &shelf).map_err(refused)?;
     let out = OutputFolder::open(&options.out, options.force).map_err(BatchError::Folder)?;
     let mut found = discover(&options.paths);
     if let Some(shard) = options.shard {
@@ -237,7 +207,7 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
     bar.set_message("files read");
     bar.set_length(found.candidates.len() as u64);
     let per = options.job_per.unwrap_or_default();
-    let plan = plan(found, per, &options.schemas, &|| bar.inc(1));
+    let plan = plan(found, per, &options.schemas, &shelf, &|| bar.inc(1));
 
     let names = JobNames::new(&plan.clusters);
     bar.set_message("jobs audited");
@@ -252,16 +222,18 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
         bar,
         faults: &faults,
         earlier: &earlier,
+        shelf: &shelf,
         reused: &reused,
         log: None,
     };
-    let mut jobs: Vec<Done> = plan
+    let mut jobs: Vec<Kept> = plan
         .clusters
         .par_iter()
         .enumerate()
         .flat_map_iter(|(at, cluster)| run.reused_or_audited(at, cluster))
         .collect();
-    jobs.sort_by(|a, b| a.order.cmp(&b.order));
+    jobs.sort_by_cached_key(|kept| order(&kept.row));
+    let jobs = Jobs::new(jobs, &shelf);
 
     let failed = faults
         .into_inner()
@@ -287,13 +259,11 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
         reused: reused.into_inner(),
         notes: Vec::new(),
     };
-    let items = jobs.iter().flat_map(|job| &job.takeoff);
-    let items = items.map(|item| (item.name.as_str(), item.unit));
-    let unpriced = match options.workbooks {
-        true => options.prices.gaps(items),
+    let unpriced = match options.workbooks && !options.prices.is_empty() {
+        true => unpriced(&jobs, &options.prices)?,
         false => Vec::new(),
     };
-    let end = finish(&whole, &out, jobs.into_iter().map(Done::result).collect())?;
+    let end = finish(&whole, &out, jobs)?;
     let mut warnings: Vec<String> = unread
         .iter()
         .map(|file| format!("{}: {}", file.path, file.why))
@@ -313,6 +283,19 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
         warnings,
         ..end
     })
+}
+
+/// What the price list leaves open in the takeoffs of all jobs.
+fn unpriced(jobs: &Jobs, prices: &Prices) -> Result<Vec<String>, ReportError> {
+    let mut items = BTreeSet::new();
+    for job in jobs.iter() {
+        items.extend(
+            job.takeoff()?
+                .into_iter()
+                .map(|item| (item.name, item.unit)),
+        );
+    }
+    Ok(prices.gaps(items.iter().map(|(name, unit)| (name.as_str(), *unit))))
 }
 
 /// Files that could not be read, as outputs list them.
@@ -396,6 +379,7 @@ struct Run<'a> {
     /// Faults of single files and jobs: path or job, and a sentence.
     faults: &'a Mutex<Vec<(String, String)>>,
     earlier: &'a Earlier,
+    shelf: &'a Shelf,
     /// Counts jobs that were taken from an earlier audit.
     reused: &'a AtomicUsize,
     log: Option<&'a Log>,
@@ -403,13 +387,13 @@ struct Run<'a> {
 
 impl Run<'_> {
     /// Takes unchanged jobs from an earlier audit, and audits the others.
-    fn reused_or_audited(&self, at: usize, cluster: &Cluster) -> Vec<Done> {
+    fn reused_or_audited(&self, at: usize, cluster: &Cluster) -> Vec<Kept> {
         let inputs = self.earlier.inputs(cluster);
         let (names, jobs) = (self.names.of_cluster(at), cluster.jobs.len());
         if let Some(results) = self.earlier.take(&inputs, names, self.out) {
             self.reused.fetch_add(jobs, Ordering::Relaxed);
             self.bar.inc(jobs as u64);
-            return results.into_iter().map(Done::from).collect();
+            return results;
         }
         let log = Log::default();
         let mut done = Run {
@@ -440,10 +424,10 @@ impl Run<'_> {
 
     /// Audits the jobs of one set of files, and annotates the files that are
     /// no job of their own.
-    fn cluster(&self, at: usize, cluster: &Cluster) -> Vec<Done> {
+    fn cluster(&self, at: usize, cluster: &Cluster) -> Vec<Kept> {
         let mut files: Vec<Option<Arc<ReadFile>>> = Vec::with_capacity(cluster.files.len());
         for planned in &cluster.files {
-            files.push(match planned.read() {
+            files.push(match planned.read(self.shelf) {
                 Ok(read) => Some(read),
                 Err(sentence) => {
                     self.fault(&planned.candidate.relative, sentence);
@@ -471,7 +455,7 @@ impl Run<'_> {
                 if let Some(log_of_set) = self.log.filter(|_| log.faulty.into_inner()) {
                     log_of_set.faulty.store(true, Ordering::Relaxed);
                 }
-                done.origin = Origin {
+                done.kept.origin = Origin {
                     set: cluster.files.first().map_or_else(String::new, |file| file.candidate.relative.clone()),
                     place: index as u64,
                     title: group.title.clone(),
@@ -488,21 +472,17 @@ impl Run<'_> {
                 let told = self.annotate(file, original(&planned.candidate), &done, &links, &typed);
                 for job in done
                     .iter_mut()
-                    .filter(|job| job.row.files.contains(&file.path))
+                    .filter(|job| job.kept.row.files.contains(&file.path))
                 {
-                    job.row.copies.extend(told.clone());
+                    job.kept.row.copies.extend(told.clone());
                 }
             }
         }
-        let unmatched = accepted.unmatched(done.iter().flat_map(|job| job.uses.clone()));
+        let unmatched = accepted.unmatched(done.iter().flat_map(|job| job.kept.uses.clone()));
         if let Some(first) = done.first_mut() {
-            first.uses.extend(unmatched);
+            first.kept.uses.extend(unmatched);
         }
-        for job in &mut done {
-            job.findings = Vec::new();
-            job.corrections = Vec::new();
-        }
-        done
+        done.into_iter().map(|job| job.kept).collect()
     }
 
     /// Files that get a copy of their own under `annotated/`, and that
@@ -585,14 +565,9 @@ impl Run<'_> {
         audit.list_from(review.least());
         let reason = group.reason.to_string();
         let Some((proposal, taken)) = proposed else {
-            return Some(done(
-                &schedule,
-                &practice.nameplates,
-                (audit, uses),
-                &parts,
-                reason,
-                None,
-            ));
+            let result = result(&schedule, &practice.nameplates, &audit, uses, reason);
+            let of_copies = ForCopies::default();
+            return self.done(group, of(result, &parts), of_copies);
         };
         let author = match parts.as_slice() {
             [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
@@ -644,23 +619,33 @@ impl Run<'_> {
                 (None, None)
             }
         };
-        let mut done = Done {
-            takeoff: taken,
-            corrections: match author {
-                Some(_) => Vec::new(),
-                None => corrections(&schedule, &proposal),
+        let mut result = of(
+            result(&schedule, &practice.nameplates, &audit, uses, reason),
+            &parts,
+        );
+        result.takeoff = taken;
+        result.row.workbook = workbook;
+        result.row.copies.extend(told);
+        let of_copies = match author {
+            Some(_) => ForCopies::default(),
+            None => ForCopies {
+                corrections: corrections(&schedule, &proposal),
+                dwellings: Dwellings::of(&schedule),
+                findings: audit.findings,
             },
-            ..done(
-                &schedule,
-                &practice.nameplates,
-                (audit, uses),
-                &parts,
-                reason,
-                workbook,
-            )
         };
-        done.row.copies.extend(told);
-        Some(done)
+        self.done(group, result, of_copies)
+    }
+
+    /// Puts a job's findings and facts away.
+    fn done(&self, group: &JobGroup, result: JobResult, of_copies: ForCopies) -> Option<Done> {
+        match Kept::new(result, self.shelf) {
+            Ok(kept) => Some(Done { kept, of_copies }),
+            Err(error) => {
+                self.fault(&group.title, format!("{error}."));
+                None
+            }
+        }
     }
 
     /// The schedule that is proposed, written as a workbook of its own, and
@@ -717,17 +702,18 @@ impl Run<'_> {
         let items: Vec<annotated::Item> = jobs
             .iter()
             .flat_map(|job| {
-                job.findings.iter().map(|finding| annotated::Item {
-                    job: &job.row.job,
+                let (told, row) = (&job.of_copies, &job.kept.row);
+                told.findings.iter().map(|finding| annotated::Item {
+                    job: &row.job,
                     finding,
-                    dwellings: &job.dwellings,
+                    dwellings: &told.dwellings,
                 })
             })
             .filter(|item| item.finding.address.file == file.path)
             .collect();
         let corrections: Vec<Correction> = jobs
             .iter()
-            .flat_map(|job| &job.corrections)
+            .flat_map(|job| &job.of_copies.corrections)
             .filter(|told| told.address.file == file.path)
             .cloned()
             .collect();
@@ -742,7 +728,7 @@ impl Run<'_> {
             .filter(|(path, _)| **path != file.path)
             .map(|(path, copy)| (path.clone(), format!("{up}{copy}")))
             .collect();
-        let uses: Vec<&Use> = jobs.iter().flat_map(|job| &job.uses).collect();
+        let uses: Vec<&Use> = jobs.iter().flat_map(|job| &job.kept.uses).collect();
         let view = annotated::FileView {
             book: &file.book,
             original: original.as_deref(),
@@ -843,50 +829,49 @@ fn merge(into: &mut Typed, from: Typed) {
     }
 }
 
-fn done(
+/// The files that a job was read from.
+fn of(mut result: JobResult, parts: &[(&ReadFile, RowChoice)]) -> JobResult {
+    result.row.files = parts.iter().map(|(file, _)| file.path.clone()).collect();
+    result
+}
+
+fn result(
     schedule: &Schedule,
     listed: &Nameplates,
-    (audit, uses): (Audit, Vec<Use>),
-    parts: &[(&ReadFile, RowChoice)],
+    audit: &Audit,
+    uses: Vec<Use>,
     reason: String,
-    workbook: Option<String>,
-) -> Done {
-    let files: Vec<String> = parts.iter().map(|(file, _)| file.path.clone()).collect();
+) -> JobResult {
     let worst = audit
         .standing()
         .enumerate()
         .max_by_key(|(at, finding)| (finding.severity, std::cmp::Reverse(*at)))
         .map(|(_, finding)| (finding.severity, finding.rule));
-    let row = JobRow {
-        job: schedule.title.clone(),
-        disposition: audit.disposition,
-        fix: audit.count(Severity::Fix),
-        verify: audit.count(Severity::Verify),
-        note: audit.count(Severity::Note),
-        accepted: audit.accepted(),
-        worst,
-        files,
-        reason,
-        workbook,
-        copies: Vec::new(),
-        about: facts::about(schedule),
-    };
-    Done {
-        order: order(&row),
-        row,
+    JobResult {
+        row: JobRow {
+            job: schedule.title.clone(),
+            disposition: audit.disposition,
+            fix: audit.count(Severity::Fix),
+            verify: audit.count(Severity::Verify),
+            note: audit.count(Severity::Note),
+            accepted: audit.accepted(),
+            worst,
+            files: Vec::new(),
+            reason,
+            workbook: None,
+            copies: Vec::new(),
+            about: facts::about(schedule),
+        },
         origin: Origin::default(),
-        records: audit
+        findings: audit
             .findings
             .iter()
             .map(|finding| Record::new(schedule, finding))
             .collect(),
-        facts: facts::facts(schedule, &audit, listed),
-        dwellings: Dwellings::of(schedule),
+        facts: facts::facts(schedule, audit, listed),
+        tallies: audit.tallies.clone(),
         uses,
-        findings: audit.findings,
-        tallies: audit.tallies,
         takeoff: Vec::new(),
-        corrections: Vec::new(),
     }
 }
 

@@ -4,8 +4,9 @@
 use super::compare;
 use super::run::BatchError;
 use crate::findings::{Audit, Severity};
+use crate::report::ReportError;
 use crate::report::compare::{Comparison, Fate, JobState, Side, compare};
-use crate::report::facts::JobResult;
+use crate::report::jobs::Jobs;
 use crate::report::list::GoneRow;
 use crate::report::record::{NEW, Record};
 use crate::schedule::Schedule;
@@ -132,17 +133,20 @@ impl Since {
 
     /// The whole batch against the earlier one; marks findings across jobs,
     /// which no job knows of itself. `least` is the least severity listed.
-    pub(super) fn compare(&self, jobs: &mut [JobResult], least: Severity) -> Comparison {
-        for finding in jobs.iter_mut().flat_map(|job| &mut job.findings) {
-            if finding.since.is_empty() {
-                finding.since = self.of(&finding.id);
-            }
-        }
+    ///
+    /// # Errors
+    /// As [`crate::report::jobs::Job::findings`].
+    pub(super) fn compare(
+        &self,
+        jobs: &mut Jobs,
+        least: Severity,
+    ) -> Result<Comparison, ReportError> {
+        jobs.mark_since(|id| self.of(id))?;
         let mut old = self.side.clone();
         old.findings.retain(|finding| finding.severity >= least);
         let mut new = Side::default();
-        for job in jobs.iter().filter(|job| job.counts()) {
-            let row = &job.row;
+        for job in jobs.counted() {
+            let row = job.row();
             new.jobs.push(JobState {
                 key: row.about.key.clone(),
                 job: row.job.clone(),
@@ -150,13 +154,13 @@ impl Since {
                 date: row.about.date.clone(),
                 disposition: row.disposition_text(),
             });
-            new.findings.extend(job.findings.iter().cloned());
-            for tally in &job.tallies {
+            new.findings.extend(job.findings()?);
+            for tally in job.tallies()? {
                 let key = (row.about.key.clone(), tally.rule.to_owned());
                 *new.unchecked.entry(key).or_default() += tally.not_checked_total();
             }
         }
-        compare(&old, &new)
+        Ok(compare(&old, &new))
     }
 }
 

@@ -6,6 +6,7 @@ use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::found::{FormEntry, FoundTable};
 use crate::intake::job::JobPer;
 use crate::intake::schema::Schemas;
+use crate::report::shelf::Shelf;
 use crate::schedule::{RowNumber, SourceTable};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -68,7 +69,9 @@ pub struct FormReading {
 
 /// Reads and recognises, and audits nothing.
 pub fn understand(paths: &[PathBuf], per: Option<JobPer>, schemas: &Arc<Schemas>) -> Understood {
-    let plan = plan(discover(paths), per.unwrap_or_default(), schemas, &|| {});
+    let shelf = Shelf::new(std::env::temp_dir());
+    let per = per.unwrap_or_default();
+    let plan = plan(discover(paths), per, schemas, &shelf, &|| {});
     let mut understood = Understood {
         unread: plan.unread,
         others: plan.others,
@@ -78,7 +81,7 @@ pub fn understand(paths: &[PathBuf], per: Option<JobPer>, schemas: &Arc<Schemas>
     for cluster in plan.clusters {
         let mut files: Vec<Option<Arc<ReadFile>>> = Vec::with_capacity(cluster.files.len());
         for planned in cluster.files {
-            match planned.read() {
+            match planned.read(&shelf) {
                 Ok(read) => {
                     understood.files.push(reading(&read));
                     files.push(Some(read));

@@ -2,6 +2,7 @@
 
 use super::{Accepted, Change, Disposition, Outcome, Severity, Subject};
 use crate::schedule::{Address, Place};
+use serde::{Deserialize, Serialize};
 
 /// One finding, rendered.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,13 +69,30 @@ pub struct RuleTally {
 }
 
 impl RuleTally {
+    /// Of a rule that nothing was counted of yet.
+    pub fn new(rule: &'static str) -> Self {
+        Self {
+            rule,
+            met: 0,
+            broken: 0,
+            not_checked: Vec::new(),
+        }
+    }
+
     pub fn not_checked_total(&self) -> u64 {
         self.not_checked.iter().map(|tally| tally.subjects).sum()
+    }
+
+    /// How many outcomes were counted at all: met, broken, and each thing
+    /// that was wanting.
+    pub fn outcomes(&self) -> usize {
+        let wanting = self.not_checked.iter().filter(|tally| tally.subjects > 0);
+        usize::from(self.met > 0) + usize::from(self.broken > 0) + wanting.count()
     }
 }
 
 /// How many subjects could not be checked for want of one thing.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct NotCheckedTally {
     pub wants: String,
     pub subjects: u64,

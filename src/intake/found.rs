@@ -3,9 +3,10 @@
 
 use super::notation::ColumnUnit;
 use crate::schedule::{ColIndex, FieldName, RowIndex, RowLeftOut, TableKind};
+use serde::{Deserialize, Serialize};
 
 /// How one column of a sheet was understood.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FoundColumn {
     pub column: ColIndex,
     /// As written, the rows of a tall heading joined by a space, bands first.
@@ -25,7 +26,7 @@ pub struct FoundColumn {
 
 /// A label and its value in a block above or beside a table, or in a table
 /// of two columns.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FormEntry {
     /// A field of the job, or `panel.*` for the panel of the table below.
     pub field: FieldName,
@@ -47,7 +48,7 @@ impl FormEntry {
 }
 
 /// What a section row names for the rows below it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum SectionOf {
     Dwelling,
     System,
@@ -59,7 +60,7 @@ pub enum SectionOf {
 }
 
 /// A row such as `APARTMENT 12C`, that holds for the rows below it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Section {
     pub at: (RowIndex, ColIndex),
     pub of: SectionOf,
@@ -67,7 +68,7 @@ pub struct Section {
 }
 
 /// A dwelling, and the type of dwelling that it is.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct TypedDwelling {
     /// As [`type_key`] makes it.
     pub of: String,
@@ -86,7 +87,7 @@ pub fn type_key(text: &str) -> String {
 }
 
 /// A table on a sheet.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct FoundTable {
     /// Index into [`super::book::Book::sheets`].
     pub sheet: usize,

@@ -137,15 +137,46 @@ fn key(text: &str) -> String {
     Name::new(text).key().to_owned()
 }
 
-/// Groups the files of one folder into jobs. Files without a table are
-/// passed over.
-pub fn group(files: &[ReadFile], per: JobPer) -> Grouping {
+/// What a file says of its jobs, whatever lies beside it: all that grouping
+/// needs, so that its grids can leave memory.
+pub struct Claims {
+    path: String,
+    /// One for the file, or one for each job that its job column names.
+    clusters: Vec<Cluster>,
+    unjoined: Vec<Unjoined>,
+}
+
+impl Claims {
+    /// Those of a file without a table are none.
+    pub fn of(file: &ReadFile) -> Self {
+        let mut claims = Self {
+            path: file.path.clone(),
+            clusters: Vec::new(),
+            unjoined: Vec::new(),
+        };
+        if !file.tables.is_empty() {
+            split(file, &mut claims.clusters, &mut claims.unjoined);
+        }
+        claims
+    }
+}
+
+/// Groups the files of one folder into jobs.
+pub fn group(files: impl IntoIterator<Item = Claims>, per: JobPer) -> Grouping {
     let mut grouping = Grouping::default();
     let mut clusters = Vec::new();
-    for (index, file) in files.iter().enumerate() {
-        if !file.tables.is_empty() {
-            split(index, file, &mut clusters, &mut grouping.unjoined);
+    let mut paths = Vec::new();
+    for (index, claims) in files.into_iter().enumerate() {
+        for mut cluster in claims.clusters {
+            cluster.parts.iter_mut().for_each(|(file, _)| *file = index);
+            clusters.push(cluster);
         }
+        let loose = claims.unjoined.into_iter();
+        grouping.unjoined.extend(loose.map(|loose| Unjoined {
+            file: index,
+            ..loose
+        }));
+        paths.push(claims.path);
     }
     match per {
         JobPer::Facts => {
@@ -164,9 +195,9 @@ pub fn group(files: &[ReadFile], per: JobPer) -> Grouping {
                 Together::SameStem(c.stems.first().cloned().unwrap_or_default())
             });
             clusters = join_apart(clusters);
-            settle(clusters, alone, files, &mut grouping);
+            settle(clusters, alone, &paths, &mut grouping);
         }
-        JobPer::File => settle_as_asked(clusters, per, files, &mut grouping),
+        JobPer::File => settle_as_asked(clusters, per, &paths, &mut grouping),
         JobPer::Folder => {
             let (rows, whole): (Vec<_>, Vec<_>) = clusters.into_iter().partition(|c| c.of_column);
             let mut joined: Vec<Cluster> = Vec::new();
@@ -177,7 +208,7 @@ pub fn group(files: &[ReadFile], per: JobPer) -> Grouping {
                 }
             }
             joined.extend(rows);
-            settle_as_asked(joined, per, files, &mut grouping);
+            settle_as_asked(joined, per, &paths, &mut grouping);
         }
     }
     grouping
@@ -187,7 +218,9 @@ pub fn group(files: &[ReadFile], per: JobPer) -> Grouping {
 type RowsOfTable = (usize, Vec<RowIndex>);
 
 /// A file as one cluster, or one for each job that its job column names.
-fn split(index: usize, file: &ReadFile, clusters: &mut Vec<Cluster>, unjoined: &mut Vec<Unjoined>) {
+fn split(file: &ReadFile, clusters: &mut Vec<Cluster>, unjoined: &mut Vec<Unjoined>) {
+    // Its place among the others is not known yet.
+    let index = 0;
     let columns = rows_by_job(file);
     let mut jobs: BTreeMap<String, (usize, JobName, Vec<RowsOfTable>)> = BTreeMap::new();
     let mut ownerless = Vec::new();
@@ -354,7 +387,7 @@ fn join_apart(clusters: Vec<Cluster>) -> Vec<Cluster> {
     vec![first]
 }
 
-fn settle(clusters: Vec<Cluster>, alone: bool, files: &[ReadFile], grouping: &mut Grouping) {
+fn settle(clusters: Vec<Cluster>, alone: bool, paths: &[String], grouping: &mut Grouping) {
     let only = clusters.len() == 1;
     for cluster in clusters {
         let several = cluster.parts.len() > 1 || cluster.of_column;
@@ -374,29 +407,24 @@ fn settle(clusters: Vec<Cluster>, alone: bool, files: &[ReadFile], grouping: &mu
         } else {
             Together::OwnEquipment
         };
-        push(cluster, fallback, files, grouping);
+        push(cluster, fallback, paths, grouping);
     }
     grouping
         .jobs
         .sort_by_key(|job| job.files.first().map(|(file, _)| *file));
 }
 
-fn settle_as_asked(
-    clusters: Vec<Cluster>,
-    per: JobPer,
-    files: &[ReadFile],
-    grouping: &mut Grouping,
-) {
+fn settle_as_asked(clusters: Vec<Cluster>, per: JobPer, paths: &[String], grouping: &mut Grouping) {
     for cluster in clusters {
-        push(cluster, Together::Asked(per), files, grouping);
+        push(cluster, Together::Asked(per), paths, grouping);
     }
 }
 
-fn push(mut cluster: Cluster, fallback: Together, files: &[ReadFile], grouping: &mut Grouping) {
+fn push(mut cluster: Cluster, fallback: Together, paths: &[String], grouping: &mut Grouping) {
     cluster.parts.sort_by_key(|(file, _)| *file);
-    let stem = files
+    let stem = paths
         .get(cluster.first())
-        .map(|file| stem_of_path(&file.path))
+        .map(|path| stem_of_path(path))
         .unwrap_or_default();
     let stated = |text: Option<String>| text.filter(|text| !text.trim().is_empty());
     let title = stated(cluster.name).or(stated(cluster.number));

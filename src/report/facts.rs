@@ -3,11 +3,13 @@
 
 use super::ReportError;
 use super::batch::JobRow;
+use super::jobs::{Job, Sizes};
 use super::record::Record;
 use crate::findings::{Dwellings, RuleTally, Use};
 use crate::schedule::number;
 use crate::takeoff::Item;
 use polars::prelude::*;
+use serde::{Deserialize, Serialize};
 
 mod read;
 
@@ -33,7 +35,7 @@ pub struct JobAbout {
 }
 
 /// A unit's nameplate as one job states it.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct UnitFact {
     pub job: String,
     pub job_key: String,
@@ -65,7 +67,7 @@ pub struct UnitFact {
 }
 
 /// A system's bus.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct SystemFact {
     pub job: String,
     pub job_key: String,
@@ -80,7 +82,7 @@ pub struct SystemFact {
 }
 
 /// All facts of one job.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct JobFacts {
     pub units: Vec<UnitFact>,
     pub systems: Vec<SystemFact>,
@@ -105,7 +107,7 @@ pub struct Origin {
     pub outputs: Vec<String>,
 }
 
-/// All that stays of one job.
+/// All that stays of one job, before it is put away.
 #[derive(Clone, Debug, PartialEq)]
 pub struct JobResult {
     pub row: JobRow,
@@ -125,13 +127,6 @@ impl JobFacts {
     pub fn dwellings(&self) -> Dwellings {
         let units = self.units.iter();
         Dwellings::from_names(units.map(|u| (u.dwelling.as_str(), u.dwelling_type.as_str())))
-    }
-}
-
-impl JobResult {
-    /// Whether totals count it: it is no superseded submission.
-    pub fn counts(&self) -> bool {
-        self.row.counts()
     }
 }
 
@@ -178,12 +173,12 @@ fn amps_text(amps: [Option<f64>; 2]) -> Option<String> {
     }
 }
 
-fn texts<'a, T>(rows: &[&'a T], pick: impl Fn(&'a T) -> &'a str) -> Vec<&'a str> {
-    rows.iter().map(|row| pick(row)).collect()
+fn texts<T>(rows: &[T], pick: impl Fn(&T) -> &str) -> Vec<&str> {
+    rows.iter().map(pick).collect()
 }
 
-fn numbers<T>(rows: &[&T], pick: impl Fn(&T) -> Option<f64>) -> Vec<Option<f64>> {
-    rows.iter().map(|row| pick(row)).collect()
+fn numbers<T>(rows: &[T], pick: impl Fn(&T) -> Option<f64>) -> Vec<Option<f64>> {
+    rows.iter().map(pick).collect()
 }
 
 /// `jobs.parquet`: one row a job, in the order of the jobs. The last columns
@@ -192,15 +187,16 @@ fn numbers<T>(rows: &[&T], pick: impl Fn(&T) -> Option<f64>) -> Vec<Option<f64>>
 ///
 /// # Errors
 /// None but those of the library; so for all of these.
-pub fn jobs(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
-    let rows: Vec<&JobRow> = jobs.iter().map(|job| &job.row).collect();
+pub fn jobs(jobs: &[Job]) -> Result<DataFrame, ReportError> {
+    let rows: Vec<&JobRow> = jobs.iter().map(Job::row).collect();
     let rows = rows.as_slice();
-    let origin =
-        |pick: fn(&Origin) -> &str| -> Vec<&str> { jobs.iter().map(|j| pick(&j.origin)).collect() };
-    let size = |pick: fn(&JobResult) -> usize| -> Vec<u64> {
-        jobs.iter().map(|j| pick(j) as u64).collect()
+    let origin = |pick: fn(&Origin) -> &str| -> Vec<&str> {
+        jobs.iter().map(|j| pick(j.origin())).collect()
     };
-    let outputs: Vec<String> = jobs.iter().map(|j| j.origin.outputs.join("\n")).collect();
+    let size = |pick: fn(Sizes) -> usize| -> Vec<u64> {
+        jobs.iter().map(|j| pick(j.sizes()) as u64).collect()
+    };
+    let outputs: Vec<String> = jobs.iter().map(|j| j.origin().outputs.join("\n")).collect();
     let about = |pick: fn(&JobAbout) -> &str| -> Vec<&str> {
         rows.iter().map(|j| pick(&j.about)).collect()
     };
@@ -211,7 +207,7 @@ pub fn jobs(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
         |pick: fn(&JobRow) -> &'static str| -> Vec<&str> { rows.iter().map(|j| pick(j)).collect() };
     let acceptances = jobs
         .iter()
-        .map(|job| serde_json::to_string(&job.uses))
+        .map(|job| serde_json::to_string(job.uses()))
         .collect::<Result<Vec<String>, _>>()?;
     let copies = rows
         .iter()
@@ -258,17 +254,17 @@ pub fn jobs(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
         Column::new("set".into(), origin(|o| &o.set)),
         Column::new(
             "place".into(),
-            jobs.iter().map(|j| j.origin.place).collect::<Vec<_>>(),
+            jobs.iter().map(|j| j.origin().place).collect::<Vec<_>>(),
         ),
         Column::new("file_title".into(), origin(|o| &o.title)),
         Column::new("file_name".into(), origin(|o| &o.name)),
         Column::new("inputs".into(), origin(|o| &o.inputs)),
         Column::new("outputs".into(), outputs),
-        Column::new("findings_rows".into(), size(|j| j.findings.len())),
-        Column::new("units_rows".into(), size(|j| j.facts.units.len())),
-        Column::new("systems_rows".into(), size(|j| j.facts.systems.len())),
-        Column::new("tallies_rows".into(), size(|j| counted(j).count())),
-        Column::new("takeoff_rows".into(), size(|j| j.takeoff.len())),
+        Column::new("findings_rows".into(), size(|s| s.findings)),
+        Column::new("units_rows".into(), size(|s| s.units)),
+        Column::new("systems_rows".into(), size(|s| s.systems)),
+        Column::new("tallies_rows".into(), size(|s| s.tallies)),
+        Column::new("takeoff_rows".into(), size(|s| s.takeoff)),
         Column::new("accepted".into(), count(|j| j.accepted)),
         Column::new("acceptances".into(), acceptances),
         Column::new("copies".into(), copies),
@@ -277,7 +273,7 @@ pub fn jobs(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
 }
 
 /// `units.parquet`: one row a unit, in the order of the jobs and rows.
-pub fn units(rows: &[&UnitFact]) -> Result<DataFrame, ReportError> {
+pub fn units(rows: &[UnitFact]) -> Result<DataFrame, ReportError> {
     let columns = vec![
         Column::new("job".into(), texts(rows, |u| &u.job)),
         Column::new("job_key".into(), texts(rows, |u| &u.job_key)),
@@ -311,7 +307,7 @@ pub fn units(rows: &[&UnitFact]) -> Result<DataFrame, ReportError> {
 }
 
 /// `systems.parquet`: one row a system.
-pub fn systems(rows: &[&SystemFact]) -> Result<DataFrame, ReportError> {
+pub fn systems(rows: &[SystemFact]) -> Result<DataFrame, ReportError> {
     let columns = vec![
         Column::new("job".into(), texts(rows, |s| &s.job)),
         Column::new("job_key".into(), texts(rows, |s| &s.job_key)),
@@ -330,20 +326,40 @@ pub fn systems(rows: &[&SystemFact]) -> Result<DataFrame, ReportError> {
     Ok(DataFrame::new(rows.len(), columns)?)
 }
 
-/// Rule, outcome, what was wanting, and on how many subjects: only what was
-/// counted at all.
-fn counted(job: &JobResult) -> impl Iterator<Item = (&str, &str, &str, u64)> {
-    job.tallies.iter().flat_map(|tally| {
-        let sums = [(MET, "", tally.met), (BROKEN, "", tally.broken)];
-        let missing = tally
-            .not_checked
-            .iter()
-            .map(|missing| (NOT_CHECKED, missing.wants.as_str(), missing.subjects));
-        sums.into_iter()
-            .chain(missing)
-            .filter(|(.., count)| *count > 0)
-            .map(|(what, wants, count)| (tally.rule, what, wants, count))
-    })
+/// How often a rule came to one outcome in a job.
+pub struct TallyRow {
+    job: String,
+    job_key: String,
+    rule: &'static str,
+    outcome: &'static str,
+    /// What was wanting; empty but for what could not be checked.
+    wants: String,
+    subjects: u64,
+}
+
+/// What was counted at all in a job.
+pub fn tally_rows(job: Job) -> Result<Vec<TallyRow>, ReportError> {
+    let about = job.row();
+    let mut rows = Vec::new();
+    for tally in job.tallies()? {
+        let sums = [(MET, tally.met), (BROKEN, tally.broken)];
+        let sums = sums.map(|(outcome, count)| (outcome, String::new(), count));
+        let missing = tally.not_checked.into_iter();
+        let missing = missing.map(|missing| (NOT_CHECKED, missing.wants, missing.subjects));
+        let all = sums.into_iter().chain(missing);
+        rows.extend(
+            all.filter(|(.., count)| *count > 0)
+                .map(|(outcome, wants, subjects)| TallyRow {
+                    job: about.job.clone(),
+                    job_key: about.about.key.clone(),
+                    rule: tally.rule,
+                    outcome,
+                    wants,
+                    subjects,
+                }),
+        );
+    }
+    Ok(rows)
 }
 
 const MET: &str = "met";
@@ -352,62 +368,55 @@ const NOT_CHECKED: &str = "not checked";
 
 /// `tallies.parquet`: one row for each job, rule and outcome; `wants` is
 /// empty but for what could not be checked.
-pub fn tallies(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
-    let rows: Vec<_> = jobs
-        .iter()
-        .flat_map(|job| counted(job).map(move |counted| (job, counted)))
-        .collect();
-    fn column<'a, R, T>(rows: &'a [R], pick: impl Fn(&'a R) -> T) -> Vec<T> {
-        rows.iter().map(pick).collect()
-    }
+pub fn tallies(rows: &[TallyRow]) -> Result<DataFrame, ReportError> {
+    let subjects: Vec<u64> = rows.iter().map(|t| t.subjects).collect();
     let columns = vec![
-        Column::new("job".into(), column(&rows, |(job, _)| job.row.job.as_str())),
-        Column::new(
-            "job_key".into(),
-            column(&rows, |(job, _)| job.row.about.key.as_str()),
-        ),
-        Column::new("rule".into(), column(&rows, |(_, c)| c.0)),
-        Column::new("outcome".into(), column(&rows, |(_, c)| c.1)),
-        Column::new("wants".into(), column(&rows, |(_, c)| c.2)),
-        Column::new("subjects".into(), column(&rows, |(_, c)| c.3)),
+        Column::new("job".into(), texts(rows, |t| &t.job)),
+        Column::new("job_key".into(), texts(rows, |t| &t.job_key)),
+        Column::new("rule".into(), texts(rows, |t| t.rule)),
+        Column::new("outcome".into(), texts(rows, |t| t.outcome)),
+        Column::new("wants".into(), texts(rows, |t| &t.wants)),
+        Column::new("subjects".into(), subjects),
     ];
     Ok(DataFrame::new(rows.len(), columns)?)
 }
 
+/// What a job takes.
+pub fn takeoff_rows(job: Job<'_>) -> Result<Vec<(&JobRow, Item)>, ReportError> {
+    let items = job.takeoff()?.into_iter();
+    Ok(items.map(|item| (job.row(), item)).collect())
+}
+
 /// `takeoff.parquet`: one row for each job and item.
-pub fn takeoff(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
-    let rows: Vec<(&JobResult, &Item)> = jobs
-        .iter()
-        .flat_map(|job| job.takeoff.iter().map(move |item| (job, item)))
-        .collect();
+pub fn takeoff(rows: &[(&JobRow, Item)]) -> Result<DataFrame, ReportError> {
     fn column<'a, R, T>(rows: &'a [R], pick: impl Fn(&'a R) -> T) -> Vec<T> {
         rows.iter().map(pick).collect()
     }
     let columns = vec![
-        Column::new("job".into(), column(&rows, |(job, _)| job.row.job.as_str())),
+        Column::new("job".into(), column(rows, |(job, _)| job.job.as_str())),
         Column::new(
             "job_key".into(),
-            column(&rows, |(job, _)| job.row.about.key.as_str()),
+            column(rows, |(job, _)| job.about.key.as_str()),
         ),
-        Column::new("kind".into(), column(&rows, |(_, i)| i.kind.name())),
-        Column::new("item".into(), column(&rows, |(_, i)| i.name.as_str())),
-        Column::new("unit".into(), column(&rows, |(_, i)| i.unit)),
+        Column::new("kind".into(), column(rows, |(_, i)| i.kind.name())),
+        Column::new("item".into(), column(rows, |(_, i)| i.name.as_str())),
+        Column::new("unit".into(), column(rows, |(_, i)| i.unit)),
         Column::new(
             "scheduled".into(),
-            column(&rows, |(_, i)| i.scheduled.amount),
+            column(rows, |(_, i)| i.scheduled.amount),
         ),
-        Column::new("proposed".into(), column(&rows, |(_, i)| i.proposed.amount)),
+        Column::new("proposed".into(), column(rows, |(_, i)| i.proposed.amount)),
         Column::new(
             "scheduled_without_length".into(),
-            column(&rows, |(_, i)| i.scheduled.without_length),
+            column(rows, |(_, i)| i.scheduled.without_length),
         ),
         Column::new(
             "proposed_without_length".into(),
-            column(&rows, |(_, i)| i.proposed.without_length),
+            column(rows, |(_, i)| i.proposed.without_length),
         ),
-        Column::new("price".into(), column(&rows, |(_, i)| i.price)),
-        Column::new("size_order".into(), column(&rows, |(_, i)| i.order.0)),
-        Column::new("pole_order".into(), column(&rows, |(_, i)| i.order.1)),
+        Column::new("price".into(), column(rows, |(_, i)| i.price)),
+        Column::new("size_order".into(), column(rows, |(_, i)| i.order.0)),
+        Column::new("pole_order".into(), column(rows, |(_, i)| i.order.1)),
     ];
     Ok(DataFrame::new(rows.len(), columns)?)
 }

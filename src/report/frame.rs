@@ -4,21 +4,22 @@
 
 use super::ReportError;
 use super::batch::JobRow;
-use super::facts::JobResult;
+use super::jobs::Jobs;
 use crate::findings::{Disposition, Severity};
 use polars::prelude::*;
+use std::collections::BTreeMap;
 
 /// One row a job; `order` is its disposition's place, the worst first.
 ///
 /// # Errors
 /// None but those of the library.
-pub fn jobs(rows: &[JobRow]) -> Result<DataFrame, ReportError> {
+pub fn jobs(rows: &[&JobRow]) -> Result<DataFrame, ReportError> {
     let order = |disposition| {
         let found = Disposition::ALL.iter().position(|d| *d == disposition);
         found.unwrap_or(Disposition::ALL.len()) as u32
     };
-    fn column<T>(rows: &[JobRow], pick: impl Fn(&JobRow) -> T) -> Vec<T> {
-        rows.iter().map(pick).collect()
+    fn column<T>(rows: &[&JobRow], pick: impl Fn(&JobRow) -> T) -> Vec<T> {
+        rows.iter().map(|row| pick(row)).collect()
     }
     let columns = vec![
         Column::new("job".into(), column(rows, |j| j.job.clone())),
@@ -37,21 +38,25 @@ pub fn jobs(rows: &[JobRow]) -> Result<DataFrame, ReportError> {
     Ok(DataFrame::new(rows.len(), columns)?)
 }
 
-/// Findings that stand in the jobs that totals count, one row a finding: submitter, rule,
-/// severity, job (its position) and id.
+/// Findings that stand in the jobs that totals count, one row a job (its
+/// position), rule and severity: submitter, rule, severity, job, findings.
 ///
 /// # Errors
-/// None but those of the library.
-pub fn counted_findings(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
+/// As [`super::jobs::Job::findings`].
+pub fn counted_findings(jobs: &Jobs) -> Result<DataFrame, ReportError> {
     let (mut submitter, mut rule, mut severity) = (Vec::new(), Vec::new(), Vec::new());
-    let (mut job, mut id) = (Vec::new(), Vec::new());
-    for (at, result) in jobs.iter().enumerate().filter(|(_, job)| job.counts()) {
-        for finding in result.findings.iter().filter(|finding| finding.stands()) {
-            submitter.push(result.row.about.submitted_by.as_str());
-            rule.push(finding.rule.as_str());
-            severity.push(finding.severity.name());
+    let (mut job, mut findings) = (Vec::new(), Vec::new());
+    for (at, of) in jobs.iter().enumerate().filter(|(_, job)| job.counts()) {
+        let mut counts: BTreeMap<(String, Severity), u64> = BTreeMap::new();
+        for finding in of.findings()?.into_iter().filter(|f| f.stands()) {
+            *counts.entry((finding.rule, finding.severity)).or_default() += 1;
+        }
+        for ((broken, how), count) in counts {
+            submitter.push(of.row().about.submitted_by.as_str());
+            rule.push(broken);
+            severity.push(how.name());
             job.push(at as u32);
-            id.push(finding.id.as_str());
+            findings.push(count);
         }
     }
     let height = job.len();
@@ -60,7 +65,7 @@ pub fn counted_findings(jobs: &[JobResult]) -> Result<DataFrame, ReportError> {
         Column::new("rule".into(), rule),
         Column::new("severity".into(), severity),
         Column::new("job".into(), job),
-        Column::new("id".into(), id),
+        Column::new("findings".into(), findings),
     ];
     Ok(DataFrame::new(height, columns)?)
 }
@@ -85,10 +90,7 @@ pub fn habits(findings: &DataFrame) -> Result<Vec<Habit>, ReportError> {
         .clone()
         .lazy()
         .group_by([col("submitter"), col("rule"), col("severity")])
-        .agg([
-            col("id").count().alias("findings"),
-            col("job").n_unique().alias("jobs"),
-        ])
+        .agg([col("findings").sum(), col("job").n_unique().alias("jobs")])
         .sort(
             ["submitter", "jobs", "findings", "rule", "severity"],
             SortMultipleOptions::default()
@@ -150,10 +152,7 @@ pub fn rules_by_severity(findings: &DataFrame) -> Result<Vec<RuleCount>, ReportE
         .clone()
         .lazy()
         .group_by([col("rule"), col("severity")])
-        .agg([
-            col("id").count().alias("findings"),
-            col("job").n_unique().alias("jobs"),
-        ])
+        .agg([col("findings").sum(), col("job").n_unique().alias("jobs")])
         .sort(
             ["findings", "rule", "severity"],
             SortMultipleOptions::default().with_order_descending_multi([true, false, false]),
@@ -189,7 +188,7 @@ pub fn rules_by_severity(findings: &DataFrame) -> Result<Vec<RuleCount>, ReportE
 ///
 /// # Errors
 /// None but those of the library.
-pub fn worst_jobs(rows: &[JobRow], most: usize) -> Result<Vec<usize>, ReportError> {
+pub fn worst_jobs(rows: &[&JobRow], most: usize) -> Result<Vec<usize>, ReportError> {
     let mut frame = jobs(rows)?;
     let index: Vec<u32> = (0..rows.len() as u32).collect();
     frame.with_column(Column::new("index".into(), index))?;

@@ -22,7 +22,7 @@ const WIDEST_NAME: usize = 40;
 
 /// What the summary is made from.
 pub struct SummaryView<'a> {
-    pub jobs: &'a [JobRow],
+    pub jobs: &'a [&'a JobRow],
     /// As [`frame::rules_by_severity`] gives them.
     pub rules: &'a [RuleCount],
     /// Files that could not be read.
@@ -149,7 +149,8 @@ fn checks(text: &mut String, view: &SummaryView) {
 
 fn counts(text: &mut String, view: &SummaryView) {
     let sum = |pick: fn(&JobRow) -> usize| -> usize {
-        view.jobs.iter().filter(|job| job.counts()).map(pick).sum()
+        let counted = view.jobs.iter().filter(|job| job.counts());
+        counted.map(|job| pick(job)).sum()
     };
     let count = |count: usize| number(count as f64);
     let all = Counts {
@@ -225,7 +226,7 @@ fn worst(text: &mut String, view: &SummaryView) -> Result<(), ReportError> {
     line(text, &title);
     let rows: Vec<&JobRow> = worst
         .iter()
-        .filter_map(|index| view.jobs.get(*index))
+        .filter_map(|index| view.jobs.get(*index).copied())
         .collect();
     let width = rows
         .iter()

@@ -8,7 +8,9 @@
 use std::fmt;
 
 /// What one row of a table is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum TableKind {
     /// A unit of the equipment.
@@ -76,7 +78,9 @@ impl fmt::Display for TableKind {
 macro_rules! fields {
     ($($kind:ident { $($variant:ident = $name:literal,)* })*) => {
         /// A field of the schedule.
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[derive(
+            Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+        )]
         pub enum FieldName { $($($variant,)*)* }
 
         impl FieldName {

@@ -5,10 +5,11 @@
 //! the job's [`Sources`], and found by the cell.
 
 use super::field::{FieldName, TableKind};
+use serde::{Deserialize, Serialize};
 use std::fmt;
 
 /// A row counted from zero, as programs count.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct RowIndex(pub u32);
 
 /// A row counted from one, as a spreadsheet shows it.
@@ -16,7 +17,7 @@ pub struct RowIndex(pub u32);
 pub struct RowNumber(pub u32);
 
 /// A column counted from zero.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct ColIndex(pub u16);
 
 impl From<RowIndex> for RowNumber {
@@ -205,7 +206,7 @@ pub struct ColumnMap {
 }
 
 /// A row that is not data, and why.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct RowLeftOut {
     pub row: RowIndex,
     pub reason: String,

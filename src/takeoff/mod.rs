@@ -10,15 +10,16 @@ mod tests;
 mod total;
 
 pub use prices::{PriceFault, Prices};
-pub use total::{Total, totals};
+pub use total::{Total, Totals};
 
 use crate::practice::Practice;
 use crate::schedule::{RunId, Schedule};
 use count::Count;
+use serde::{Deserialize, Deserializer, Serialize};
 use std::collections::BTreeSet;
 
 /// The order of the kinds of items in a list.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Kind {
     Breaker,
     Fuse,
@@ -66,8 +67,18 @@ impl Kind {
 /// What items are counted in.
 pub const UNITS: [&str; 3] = ["each", "ft", "box"];
 
+/// One of [`UNITS`]. A name of its own, since a plain reference would be
+/// borrowed from what is deserialised.
+pub type UnitName = &'static str;
+
+fn unit<'de, D: Deserializer<'de>>(from: D) -> Result<UnitName, D::Error> {
+    let text = String::deserialize(from)?;
+    let known = UNITS.into_iter().find(|unit| *unit == text);
+    known.ok_or_else(|| serde::de::Error::custom(format!("nothing is counted in {text}")))
+}
+
 /// One kind of thing in one schedule.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Quantity {
     /// In the item's unit, the share for waste included.
     pub amount: f64,
@@ -76,7 +87,7 @@ pub struct Quantity {
 }
 
 /// A line of the takeoff.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Item {
     pub kind: Kind,
     /// Its place among those of its kind: by rating and poles, or by size.
@@ -84,7 +95,8 @@ pub struct Item {
     /// `breaker 30 A 2-pole`, `14/2 NM-B cable`.
     pub name: String,
     /// `each`, `ft` or `box`.
-    pub unit: &'static str,
+    #[serde(deserialize_with = "unit")]
+    pub unit: UnitName,
     pub scheduled: Quantity,
     pub proposed: Quantity,
     /// Of one unit, where the price list has it.

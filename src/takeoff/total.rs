@@ -1,7 +1,8 @@
 //! What many jobs take together.
 
-use super::{Item, Quantity};
+use super::{Item, Kind, Quantity, UnitName};
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 /// A line of the takeoff, summed over jobs.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,26 +17,36 @@ pub struct Total {
 }
 
 /// Sums the takeoffs of jobs, in the order of kinds and sizes.
-pub fn totals<'a>(jobs: impl Iterator<Item = &'a [Item]>) -> Vec<Total> {
-    let mut sums: BTreeMap<_, Total> = BTreeMap::new();
-    for item in jobs.flatten() {
-        let key = (item.kind, item.order, item.name.as_str(), item.unit);
-        match sums.get_mut(&key) {
-            Some(total) => total.add(item),
-            None => {
-                sums.insert(
-                    key,
-                    Total {
-                        item: item.clone(),
+#[derive(Clone, Debug, Default)]
+pub struct Totals {
+    sums: BTreeMap<Key, Total>,
+}
+
+/// Kind, order, name and unit.
+type Key = (Kind, (i64, i64), String, UnitName);
+
+impl Totals {
+    /// Adds the takeoff of a job.
+    pub fn add(&mut self, items: Vec<Item>) {
+        for item in items {
+            let key = (item.kind, item.order, item.name.clone(), item.unit);
+            match self.sums.entry(key) {
+                Entry::Occupied(mut total) => total.get_mut().add(&item),
+                Entry::Vacant(free) => {
+                    free.insert(Total {
                         jobs: 1,
                         cost: item.cost(),
                         prices_differ: false,
-                    },
-                );
+                        item,
+                    });
+                }
             }
         }
     }
-    sums.into_values().collect()
+
+    pub fn sums(self) -> Vec<Total> {
+        self.sums.into_values().collect()
+    }
 }
 
 impl Total {
@@ -61,7 +72,6 @@ impl Total {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::takeoff::Kind;
 
     fn item(name: &str, order: i64, scheduled: f64, proposed: f64, price: Option<f64>) -> Item {
         let of = |amount| Quantity {
@@ -90,8 +100,11 @@ mod tests {
             item("breaker 60 A", 600, 1.0, 0.0, Some(20.0)),
         ];
         let three = [item("breaker 60 A", 600, 0.0, 2.0, Some(25.0))];
-        let jobs: [&[Item]; 3] = [&one, &two, &three];
-        let totals = totals(jobs.into_iter());
+        let mut totals = Totals::default();
+        for job in [one.to_vec(), two.to_vec(), three.to_vec()] {
+            totals.add(job);
+        }
+        let totals = totals.sums();
         let names: Vec<&str> = totals.iter().map(|t| t.item.name.as_str()).collect();
         assert_eq!(names, ["breaker 15 A", "breaker 60 A", "breaker 100 A"]);
         let (small, middle, large) = (&totals[0], &totals[1], &totals[2]);

@@ -5,8 +5,9 @@ mod models;
 mod twice;
 
 use crate::findings::{RuleTally, Severity};
-use crate::report::facts::JobResult;
+use crate::report::ReportError;
 use crate::report::formats::About;
+use crate::report::jobs::Jobs;
 
 /// Name of the rule that [`models`] carries out.
 pub const MODEL_DISAGREES: &str = "model-disagrees";
@@ -52,9 +53,12 @@ pub const RULES: [About; 2] = [
 /// Judges all jobs, in their order: adds findings, marks what is superseded.
 /// Models of the user's own table are no question between jobs.
 /// Gives the tallies of these rules.
-pub fn judge(jobs: &mut [JobResult]) -> Result<Vec<RuleTally>, crate::report::ReportError> {
+///
+/// # Errors
+/// As [`crate::report::jobs::Job::facts`].
+pub fn judge(jobs: &mut Jobs) -> Result<Vec<RuleTally>, ReportError> {
     // First, so that a superseded value is held against nobody.
-    let twice = twice::judge(jobs);
+    let twice = twice::judge(jobs)?;
     let models = models::judge(jobs)?;
     Ok(vec![models, twice])
 }

@@ -3,11 +3,13 @@
 use super::MODEL_DISAGREES;
 use crate::findings::{RuleTally, Severity, finding_id};
 use crate::report::ReportError;
-use crate::report::facts::{JobResult, UnitFact};
+use crate::report::batch::JobRow;
+use crate::report::facts::UnitFact;
+use crate::report::jobs::{Job, Jobs};
 use crate::report::record::{Record, Spot};
 use crate::schedule::{Amps, Quantity, number, voltage_class};
-use polars::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::hash::{Hash, Hasher};
 
 /// Jobs that a finding names.
 const NAMED: usize = 6;
@@ -112,206 +114,237 @@ fn amps_agree(left: [Option<f64>; 2], right: [Option<f64>; 2], a: &UnitFact, b: 
     shared || apart
 }
 
-/// What one job says of one field of a model: the text, and a unit with it.
-struct Said<'a> {
-    job: usize,
+/// A model, as units are compared by, and what of it is stated.
+type Question = (String, What);
+
+/// What one job says in answer: the text, the first unit with it, and how
+/// many units have it.
+struct Said {
     text: String,
-    unit: &'a UnitFact,
-    /// Units of the job with this value.
+    unit: UnitFact,
     units: usize,
 }
 
-type Sayings<'a> = BTreeMap<(String, What), Vec<Said<'a>>>;
-
-fn sayings(jobs: &[JobResult]) -> Sayings<'_> {
+/// What a job says, in the order of its units.
+fn said_by(job: Job, asked: impl Fn(&Question) -> bool) -> Result<Sayings, ReportError> {
     let mut sayings = Sayings::new();
-    for (at, job) in jobs.iter().enumerate() {
-        if !job.counts() {
-            continue;
+    // The user's own table outranks the majority: a rule of the job says so.
+    let open = |unit: &UnitFact| !unit.model_key.is_empty() && !unit.listed;
+    for unit in job.facts()?.units.into_iter().filter(open) {
+        for what in What::ALL {
+            let question = (unit.nameplate_key(), what);
+            let Some(text) = what.said(&unit).filter(|_| asked(&question)) else {
+                continue;
+            };
+            let said = sayings.entry(question).or_default();
+            match said.iter_mut().find(|said| said.text == text) {
+                Some(known) => known.units += 1,
+                None => said.push(Said {
+                    text,
+                    unit: unit.clone(),
+                    units: 1,
+                }),
+            }
         }
-        // The user's own table outranks the majority: a rule of the job says so.
-        let open = |unit: &&UnitFact| !unit.model_key.is_empty() && !unit.listed;
-        for unit in job.facts.units.iter().filter(open) {
-            for what in What::ALL {
-                let Some(text) = what.said(unit) else {
-                    continue;
-                };
-                let said = sayings.entry((unit.nameplate_key(), what)).or_default();
-                match said.iter_mut().find(|s| s.job == at && s.text == text) {
-                    Some(known) => known.units += 1,
-                    None => said.push(Said {
-                        job: at,
-                        text,
-                        unit,
-                        units: 1,
-                    }),
+    }
+    Ok(sayings)
+}
+
+type Sayings = BTreeMap<Question, Vec<Said>>;
+
+/// One answer, and who gives it.
+struct Answer {
+    text: String,
+    /// The first unit with it.
+    unit: UnitFact,
+    /// The jobs that give it, rising.
+    jobs: Vec<usize>,
+    /// Where the first of them give it, and the how-many-th answer each is.
+    spots: Vec<(usize, Spot)>,
+}
+
+/// All answers to one question.
+struct Case {
+    what: What,
+    /// Those that most jobs give first.
+    answers: Vec<Answer>,
+    /// How many answers were given, and by how many jobs.
+    given: usize,
+    jobs: usize,
+    last: Option<usize>,
+}
+
+impl Case {
+    fn new(what: What) -> Self {
+        Self {
+            what,
+            answers: Vec::new(),
+            given: 0,
+            jobs: 0,
+            last: None,
+        }
+    }
+
+    fn add(&mut self, job: usize, said: Said) {
+        if self.last != Some(job) {
+            self.last = Some(job);
+            self.jobs += 1;
+        }
+        let spot = spot(&said.unit);
+        let nth = self.given;
+        self.given += 1;
+        match self.answers.iter_mut().find(|a| a.text == said.text) {
+            Some(answer) => {
+                answer.jobs.push(job);
+                if answer.spots.len() < NAMED {
+                    answer.spots.push((nth, spot));
                 }
             }
+            None => self.answers.push(Answer {
+                text: said.text,
+                unit: said.unit,
+                jobs: vec![job],
+                spots: vec![(nth, spot)],
+            }),
         }
     }
-    sayings
+
+    /// Puts the answers in their order.
+    fn rank(&mut self) {
+        self.answers
+            .sort_by(|a, b| (b.jobs.len().cmp(&a.jobs.len())).then_with(|| a.text.cmp(&b.text)));
+    }
 }
 
-/// By model and field: values, and how many jobs state each.
-type Votes = BTreeMap<(String, What), Vec<(String, u64)>>;
-
-/// How many jobs state each value: model, field, value, jobs; the most first.
-fn votes(sayings: &Sayings) -> Result<Votes, ReportError> {
-    let (mut model, mut field, mut text, mut job) = (vec![], vec![], vec![], vec![]);
-    for ((subject, what), said) in sayings {
-        for one in said {
-            model.push(subject.as_str());
-            field.push(what.name());
-            text.push(one.text.as_str());
-            job.push(one.job as u32);
-        }
-    }
-    let columns = vec![
-        Column::new("model".into(), &model),
-        Column::new("field".into(), &field),
-        Column::new("value".into(), &text),
-        Column::new("job".into(), &job),
-    ];
-    let counted = DataFrame::new(model.len(), columns)?
-        .lazy()
-        .group_by([col("model"), col("field"), col("value")])
-        .agg([col("job").n_unique().alias("jobs")])
-        .sort(
-            ["model", "field", "jobs", "value"],
-            SortMultipleOptions::default().with_order_descending_multi([false, false, true, false]),
-        )
-        .collect()?;
-    let jobs = counted.column("jobs")?.cast(&DataType::UInt64)?;
-    let rows = counted
-        .column("model")?
-        .str()?
-        .iter()
-        .zip(counted.column("field")?.str()?.iter())
-        .zip(
-            counted
-                .column("value")?
-                .str()?
-                .iter()
-                .zip(jobs.u64()?.iter()),
-        );
-    let mut votes = Votes::new();
-    for ((model, field), (value, jobs)) in rows {
-        let what = What::ALL.into_iter().find(|w| Some(w.name()) == field);
-        if let (Some(model), Some(what), Some(value), Some(jobs)) = (model, what, value, jobs) {
-            let key = (model.to_owned(), what);
-            votes.entry(key).or_default().push((value.to_owned(), jobs));
-        }
-    }
-    Ok(votes)
-}
-
-pub(super) fn judge(jobs: &mut [JobResult]) -> Result<RuleTally, ReportError> {
-    let mut met = 0;
-    let mut found: Vec<(usize, Record)> = Vec::new();
-    {
-        let sayings = sayings(jobs);
-        let votes = votes(&sayings)?;
-        for ((subject, what), said) in &sayings {
-            let first = said.first().map(|s| s.job);
-            if said.iter().all(|s| Some(s.job) == first) {
-                continue;
+/// Models that more than one job names, by a number for each: a season names
+/// many models once, and nothing can disagree there.
+fn named_by_several(jobs: &Jobs) -> Result<BTreeSet<u64>, ReportError> {
+    let mut first: HashMap<u64, usize> = HashMap::new();
+    let mut several = BTreeSet::new();
+    for (at, job) in jobs.iter().enumerate().filter(|(_, job)| job.counts()) {
+        for unit in job.facts()?.units {
+            let model = number_of(&unit.nameplate_key());
+            if *first.entry(model).or_insert(at) != at {
+                several.insert(model);
             }
-            let ranked = votes.get(&(subject.clone(), *what));
-            let case = Case {
-                jobs,
-                subject,
-                what: *what,
-                said,
-                ranked: ranked.map_or(&[][..], Vec::as_slice),
-            };
-            let broken = case.broken();
-            met += (said.len() - broken.len()) as u64;
-            found.extend(broken);
         }
     }
-    let broken = found.len() as u64;
-    for (job, record) in found {
-        if let Some(job) = jobs.get_mut(job) {
-            job.findings.push(record);
+    Ok(several)
+}
+
+fn number_of(model: &str) -> u64 {
+    let mut hasher = std::hash::DefaultHasher::new();
+    model.hash(&mut hasher);
+    hasher.finish()
+}
+
+/// Judges all models; see [`super::RULES`].
+///
+/// # Errors
+/// As [`Job::facts`].
+pub(super) fn judge(jobs: &mut Jobs) -> Result<RuleTally, ReportError> {
+    let several = named_by_several(jobs)?;
+    let mut cases: BTreeMap<Question, Case> = BTreeMap::new();
+    for (at, job) in jobs.iter().enumerate().filter(|(_, job)| job.counts()) {
+        for (question, said) in said_by(job, |q| several.contains(&number_of(&q.0)))? {
+            let what = question.1;
+            let case = cases.entry(question).or_insert_with(|| Case::new(what));
+            said.into_iter().for_each(|said| case.add(at, said));
         }
+    }
+    cases.retain(|_, case| case.jobs > 1);
+    let (mut met, mut broken) = (0, 0);
+    // Jobs that give an answer which is asked about.
+    let mut asked: BTreeSet<usize> = BTreeSet::new();
+    for case in cases.values_mut() {
+        case.rank();
+        for answer in &case.answers {
+            if case.is_asked(answer) {
+                broken += answer.jobs.len();
+                asked.extend(&answer.jobs);
+            } else {
+                met += answer.jobs.len();
+            }
+        }
+    }
+    let mut found: Vec<(usize, Record)> = Vec::new();
+    for at in asked {
+        let Some(job) = jobs.get(at) else { continue };
+        for (question, said) in said_by(job, |question| cases.contains_key(question))? {
+            let Some(case) = cases.get(&question) else {
+                continue;
+            };
+            let told = Told {
+                jobs,
+                subject: &question.0,
+                case,
+            };
+            let answers = said
+                .iter()
+                .filter_map(|said| Some((said, case.answer(&said.text)?)));
+            let broken = answers.filter(|(_, answer)| case.is_asked(answer));
+            found.extend(broken.enumerate().map(|(nth, (said, answer))| {
+                (at, told.record(job.row(), said, answer, nth as u32))
+            }));
+        }
+    }
+    for (job, record) in found {
+        jobs.add(job, record);
     }
     Ok(RuleTally {
-        rule: MODEL_DISAGREES,
-        met,
-        broken,
-        not_checked: Vec::new(),
+        met: met as u64,
+        broken: broken as u64,
+        ..RuleTally::new(MODEL_DISAGREES)
     })
 }
 
-/// One field of one model, named by several jobs.
-struct Case<'a> {
-    jobs: &'a [JobResult],
-    subject: &'a str,
-    what: What,
-    said: &'a [Said<'a>],
-    /// Values and how many jobs state them, the most first.
-    ranked: &'a [(String, u64)],
-}
-
-impl Case<'_> {
-    fn unit(&self, text: &str) -> Option<&UnitFact> {
-        let said = self.said.iter().find(|said| said.text == text);
-        said.map(|said| said.unit)
+impl Case {
+    fn answer(&self, text: &str) -> Option<&Answer> {
+        self.answers.iter().find(|answer| answer.text == text)
     }
 
-    fn differ(&self, a: &str, b: &str) -> bool {
-        match (self.unit(a), self.unit(b)) {
-            (Some(a), Some(b)) => !self.what.agree(a, b),
-            _ => false,
-        }
+    fn differ(&self, a: &Answer, b: &Answer) -> bool {
+        !self.what.agree(&a.unit, &b.unit)
     }
 
-    /// The value that most jobs state, unless another that disagrees with it
-    /// is stated by as many.
-    fn majority(&self) -> Option<&(String, u64)> {
-        let top = self.ranked.first()?;
-        let rival = self.ranked.iter().skip(1);
-        let tied = rival
-            .take_while(|(_, jobs)| *jobs == top.1)
-            .any(|(text, _)| self.differ(&top.0, text));
+    /// The answer that most jobs give, unless another that disagrees with it
+    /// is given by as many.
+    fn majority(&self) -> Option<&Answer> {
+        let top = self.answers.first()?;
+        let rivals = self.answers.iter().skip(1);
+        let tied = rivals
+            .take_while(|rival| rival.jobs.len() == top.jobs.len())
+            .any(|rival| self.differ(top, rival));
         (!tied).then_some(top)
     }
 
-    fn broken(&self) -> Vec<(usize, Record)> {
-        let majority = self.majority();
-        let mut ordinals: BTreeMap<usize, u32> = BTreeMap::new();
-        self.said
-            .iter()
-            .filter(|said| match majority {
-                Some((text, _)) => self.differ(text, &said.text),
-                None => self
-                    .ranked
-                    .iter()
-                    .any(|(text, _)| self.differ(text, &said.text)),
-            })
-            .filter_map(|said| {
-                let ordinal = ordinals.entry(said.job).or_default();
-                let record = self.record(said, majority, *ordinal)?;
-                *ordinal += 1;
-                Some((said.job, record))
-            })
-            .collect()
+    /// Whether a job that says this is asked: it disagrees with the majority,
+    /// or with anybody where there is none.
+    fn is_asked(&self, answer: &Answer) -> bool {
+        match self.majority() {
+            Some(most) => self.differ(most, answer),
+            None => self.answers.iter().any(|other| self.differ(other, answer)),
+        }
     }
+}
 
-    fn record(
-        &self,
-        said: &Said,
-        majority: Option<&(String, u64)>,
-        ordinal: u32,
-    ) -> Option<Record> {
-        let row = &self.jobs.get(said.job)?.row;
-        let (unit, what) = (said.unit, self.what.name());
-        let total = {
-            let jobs: std::collections::BTreeSet<usize> =
-                self.said.iter().map(|said| said.job).collect();
-            jobs.len()
-        };
-        let others = self.others(&said.text);
+/// A case, and what is said of it to a job.
+struct Told<'a> {
+    jobs: &'a Jobs<'a>,
+    subject: &'a str,
+    case: &'a Case,
+}
+
+impl Told<'_> {
+    fn record(&self, row: &JobRow, said: &Said, answer: &Answer, ordinal: u32) -> Record {
+        let case = self.case;
+        let (unit, what, total) = (&said.unit, case.what.name(), case.jobs);
+        let differing: Vec<&Answer> = case
+            .answers
+            .iter()
+            .filter(|other| case.differ(other, answer))
+            .collect();
+        let others: Vec<String> = differing.iter().map(|other| self.named(other)).collect();
         let more = match said.units {
             1 => String::new(),
             units => format!(" and {} more", units - 1),
@@ -327,19 +360,16 @@ impl Case<'_> {
             unit.tag,
             others.join("; ")
         );
-        let limit = match majority {
-            Some((text, jobs)) => format!("{text} (in {jobs} of {total} jobs)"),
+        let limit = match case.majority() {
+            Some(most) => format!("{} (in {} of {total} jobs)", most.text, most.jobs.len()),
             None => format!("no value has the most of {total} jobs"),
         };
-        let related = self
-            .said
-            .iter()
-            .filter(|other| self.differ(&other.text, &said.text))
-            .map(|other| spot(other.unit))
-            .take(NAMED)
-            .collect();
+        // The first that were given, whichever answer they are.
+        let mut spots: Vec<&(usize, Spot)> = differing.iter().flat_map(|a| &a.spots).collect();
+        spots.sort_by_key(|(nth, _)| *nth);
+        let related = spots.into_iter().take(NAMED).map(|(_, spot)| spot.clone());
         let at = spot(unit);
-        Some(Record {
+        Record {
             job: row.job.clone(),
             job_key: row.about.key.clone(),
             file: at.file,
@@ -360,43 +390,32 @@ impl Case<'_> {
                 &row.about.key,
                 MODEL_DISAGREES,
                 &format!("model:{}", self.subject),
-                self.what.field(),
+                case.what.field(),
                 ordinal,
             ),
-            related,
+            related: related.collect(),
             changes: Vec::new(),
             dwelling_type: String::new(),
             accepted_by: String::new(),
             accepted_reason: String::new(),
             accepted_until: String::new(),
             since: String::new(),
-        })
+        }
     }
 
-    /// `34 A in 5 jobs (Elm 1, Elm 2, …)`, for each value that differs.
-    fn others(&self, own: &str) -> Vec<String> {
-        self.ranked
-            .iter()
-            .filter(|(text, _)| self.differ(text, own))
-            .map(|(text, jobs)| {
-                let mut named: Vec<&str> = Vec::new();
-                for said in self.said.iter().filter(|said| said.text == *text) {
-                    if let Some(job) = self.jobs.get(said.job) {
-                        named.push(&job.row.job);
-                    }
-                }
-                let more = match named.len() > NAMED {
-                    true => ", \u{2026}",
-                    false => "",
-                };
-                named.truncate(NAMED);
-                let counted = match jobs {
-                    1 => "1 job".to_owned(),
-                    jobs => format!("{jobs} jobs"),
-                };
-                format!("{text} in {counted} ({}{more})", named.join(", "))
-            })
-            .collect()
+    /// `34 A in 5 jobs (Elm 1, Elm 2, …)`.
+    fn named(&self, answer: &Answer) -> String {
+        let rows = answer.jobs.iter().filter_map(|at| self.jobs.get(*at));
+        let named: Vec<&str> = rows.take(NAMED).map(|job| job.row().job.as_str()).collect();
+        let more = match answer.jobs.len() > NAMED {
+            true => ", \u{2026}",
+            false => "",
+        };
+        let counted = match answer.jobs.len() {
+            1 => "1 job".to_owned(),
+            jobs => format!("{jobs} jobs"),
+        };
+        format!("{} in {counted} ({}{more})", answer.text, named.join(", "))
     }
 }
 

@@ -1,7 +1,8 @@
 use super::*;
 use crate::findings::Disposition;
 use crate::report::batch::JobRow;
-use crate::report::facts::{JobAbout, JobFacts, UnitFact};
+use crate::report::facts::{JobAbout, JobFacts, JobResult, UnitFact};
+use crate::report::shelf::Shelf;
 
 /// A job of its own file, without units.
 fn job(name: &str, number: &str, revision: &str, date: &str) -> JobResult {
@@ -64,9 +65,11 @@ fn found(jobs: &[JobResult]) -> Vec<(&str, &str, &str)> {
         .collect()
 }
 
-fn judged(mut jobs: Vec<JobResult>) -> Vec<JobResult> {
-    judge(&mut jobs).expect("a grouping");
-    jobs
+fn judged(jobs: Vec<JobResult>) -> Vec<JobResult> {
+    let shelf = Shelf::new(std::env::temp_dir());
+    let mut jobs = Jobs::of(jobs, &shelf);
+    judge(&mut jobs).expect("facts that were put away");
+    jobs.results()
 }
 
 fn named(names: &[&str], mca: &[[Option<f64>; 2]], volts: &str) -> Vec<JobResult> {
@@ -147,7 +150,7 @@ fn a_row_that_contradicts_itself_is_its_own_jobs_fault() {
 }
 
 fn superseded(jobs: &[JobResult]) -> Vec<bool> {
-    jobs.iter().map(|job| !job.counts()).collect()
+    jobs.iter().map(|job| !job.row.counts()).collect()
 }
 
 #[test]

@@ -2,8 +2,9 @@
 
 use super::JOB_SUBMITTED_TWICE;
 use crate::findings::{RuleTally, Severity, finding_id};
+use crate::report::ReportError;
 use crate::report::batch::JobRow;
-use crate::report::facts::JobResult;
+use crate::report::jobs::{Job, Jobs};
 use crate::report::record::Record;
 use crate::schedule::Name;
 use std::cmp::Ordering;
@@ -88,11 +89,18 @@ fn later(a: &JobRow, b: &JobRow) -> Option<Ordering> {
     }
 }
 
-fn tags(job: &JobResult) -> BTreeSet<String> {
-    let units = job.facts.units.iter();
-    units
+fn tags(job: Job) -> Result<BTreeSet<String>, ReportError> {
+    let units = job.facts()?.units.into_iter();
+    Ok(units
         .map(|unit| Name::new(&unit.tag).key().to_owned())
-        .collect()
+        .collect())
+}
+
+/// A job, and the tags of its units.
+struct Tagged<'a> {
+    at: usize,
+    row: &'a JobRow,
+    tags: BTreeSet<String>,
 }
 
 /// At least half of all tags of both are in both.
@@ -103,8 +111,8 @@ fn alike(a: &BTreeSet<String>, b: &BTreeSet<String>) -> bool {
 }
 
 /// Whether two jobs of one key are submissions of one job.
-fn one_job(a: &JobResult, b: &JobResult) -> bool {
-    if share_a_file(&a.row, &b.row) {
+fn one_job(a: &Tagged, b: &Tagged) -> bool {
+    if share_a_file(a.row, b.row) {
         return false;
     }
     let (left, right) = (&a.row.about, &b.row.about);
@@ -112,67 +120,73 @@ fn one_job(a: &JobResult, b: &JobResult) -> bool {
     let names_agree = left.name.is_empty()
         || right.name.is_empty()
         || Name::new(&left.name).key() == Name::new(&right.name).key();
-    (numbered && names_agree) || alike(&tags(a), &tags(b))
+    (numbered && names_agree) || alike(&a.tags, &b.tags)
 }
 
 fn share_a_file(a: &JobRow, b: &JobRow) -> bool {
     a.files.iter().any(|file| b.files.contains(file))
 }
 
-pub(super) fn judge(jobs: &mut [JobResult]) -> RuleTally {
+pub(super) fn judge(jobs: &mut Jobs) -> Result<RuleTally, ReportError> {
+    let rows: Vec<&JobRow> = jobs.rows().collect();
     let mut by_key: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-    for (at, job) in jobs.iter().enumerate() {
-        by_key.entry(&job.row.about.key).or_default().push(at);
+    for (at, row) in rows.iter().enumerate() {
+        by_key.entry(&row.about.key).or_default().push(at);
     }
     let mut verdicts: BTreeMap<usize, Verdict> = BTreeMap::new();
     for members in by_key.into_values().filter(|members| members.len() > 1) {
-        for group in groups(jobs, &members) {
-            order(jobs, &group, &mut verdicts);
+        for group in groups(jobs, &members)? {
+            order(&rows, &group, &mut verdicts);
         }
     }
-    repeats(jobs, &mut verdicts);
+    repeats(&rows, &mut verdicts);
     let broken = verdicts.len() as u64;
-    let met = jobs.len() as u64 - broken;
+    let met = rows.len() as u64 - broken;
     let mut ordinals: BTreeMap<(String, String), u32> = BTreeMap::new();
-    for (at, verdict) in verdicts {
-        let record = jobs.get(at).and_then(|job| {
-            let revision = format!("{:?}", Revision::of(&job.row));
-            let key = (job.row.about.key.clone(), revision);
+    let mut found: Vec<(usize, Option<Record>)> = Vec::new();
+    for (&at, verdict) in &verdicts {
+        let record = rows.get(at).and_then(|row| {
+            let revision = format!("{:?}", Revision::of(row));
+            let key = (row.about.key.clone(), revision);
             let ordinal = ordinals.entry(key).or_default();
             *ordinal += 1;
-            verdict.record(jobs, job, *ordinal - 1)
+            verdict.record(&rows, row, *ordinal - 1)
         });
-        if let Some(job) = jobs.get_mut(at) {
-            if let Verdict::Superseded { file, .. } = &verdict {
-                job.row.about.superseded_by = Some(file.clone());
-            }
-            job.findings.extend(record);
+        found.push((at, record));
+    }
+    for (at, record) in found {
+        if let Some(Verdict::Superseded { file, .. }) = verdicts.get(&at) {
+            jobs.supersede(at, file);
+        }
+        if let Some(record) = record {
+            jobs.add(at, record);
         }
     }
-    RuleTally {
-        rule: JOB_SUBMITTED_TWICE,
+    Ok(RuleTally {
         met,
         broken,
-        not_checked: Vec::new(),
-    }
+        ..RuleTally::new(JOB_SUBMITTED_TWICE)
+    })
 }
 
 /// Splits jobs of one key into sets of submissions of one job.
-fn groups(jobs: &[JobResult], members: &[usize]) -> Vec<Vec<usize>> {
-    let mut groups: Vec<Vec<usize>> = Vec::new();
+fn groups(jobs: &Jobs, members: &[usize]) -> Result<Vec<Vec<usize>>, ReportError> {
+    let mut groups: Vec<Vec<Tagged>> = Vec::new();
     for &at in members {
-        let home = groups.iter_mut().find(|group| {
-            group
-                .iter()
-                .all(|&other| matches!((jobs.get(at), jobs.get(other)), (Some(a), Some(b)) if one_job(a, b)))
-        });
+        let Some(job) = jobs.get(at) else { continue };
+        let (row, tags) = (job.row(), tags(job)?);
+        let member = Tagged { at, row, tags };
+        let home = groups
+            .iter_mut()
+            .find(|group| group.iter().all(|other| one_job(&member, other)));
         match home {
-            Some(group) => group.push(at),
-            None => groups.push(vec![at]),
+            Some(group) => group.push(member),
+            None => groups.push(vec![member]),
         }
     }
     groups.retain(|group| group.len() > 1);
-    groups
+    let places = |group: Vec<Tagged>| group.into_iter().map(|member| member.at).collect();
+    Ok(groups.into_iter().map(places).collect())
 }
 
 #[derive(Debug)]
@@ -189,10 +203,10 @@ enum Verdict {
     Repeats { of: usize },
 }
 
-fn order(jobs: &[JobResult], group: &[usize], verdicts: &mut BTreeMap<usize, Verdict>) {
-    let row = |at: usize| jobs.get(at).map(|job| &job.row);
+fn order(rows: &[&JobRow], group: &[usize], verdicts: &mut BTreeMap<usize, Verdict>) {
+    let row = |at: usize| rows.get(at).copied();
     let order = |a: usize, b: usize| later(row(a)?, row(b)?);
-    let content = |at: usize| jobs.get(at).map(|job| job.row.about.content.as_str());
+    let content = |at: usize| rows.get(at).map(|row| row.about.content.as_str());
     // Those that no other member is known to come after.
     let mut latest: Vec<usize> = group
         .iter()
@@ -224,10 +238,10 @@ fn order(jobs: &[JobResult], group: &[usize], verdicts: &mut BTreeMap<usize, Ver
 }
 
 /// The same schedule under another key: named at the later of the two.
-fn repeats(jobs: &[JobResult], verdicts: &mut BTreeMap<usize, Verdict>) {
+fn repeats(rows: &[&JobRow], verdicts: &mut BTreeMap<usize, Verdict>) {
     let mut first: BTreeMap<&str, usize> = BTreeMap::new();
-    for (at, job) in jobs.iter().enumerate() {
-        let content = job.row.about.content.as_str();
+    for (at, row) in rows.iter().enumerate() {
+        let content = row.about.content.as_str();
         if content.is_empty() || verdicts.contains_key(&at) {
             continue;
         }
@@ -235,10 +249,10 @@ fn repeats(jobs: &[JobResult], verdicts: &mut BTreeMap<usize, Verdict>) {
             first.insert(content, at);
             continue;
         };
-        let Some(other) = jobs.get(of) else { continue };
-        let (a, b) = (&job.row.about, &other.row.about);
+        let Some(other) = rows.get(of) else { continue };
+        let (a, b) = (&row.about, &other.about);
         let told_apart = !a.number.is_empty() && !b.number.is_empty() && a.number != b.number;
-        if !told_apart && !share_a_file(&job.row, &other.row) {
+        if !told_apart && !share_a_file(row, other) {
             verdicts.insert(at, Verdict::Repeats { of });
         }
     }
@@ -261,8 +275,8 @@ fn submission(row: &JobRow) -> String {
 }
 
 impl Verdict {
-    fn record(&self, jobs: &[JobResult], job: &JobResult, ordinal: u32) -> Option<Record> {
-        let own = submission(&job.row);
+    fn record(&self, rows: &[&JobRow], row: &JobRow, ordinal: u32) -> Option<Record> {
+        let own = submission(row);
         let (message, found, limit, remedy) = match self {
             Self::Superseded { by, same, .. } => {
                 let how = match same {
@@ -282,7 +296,7 @@ impl Verdict {
             Self::Undecided { with } => {
                 let others: Vec<String> = with
                     .iter()
-                    .filter_map(|&at| Some(submission(&jobs.get(at)?.row)))
+                    .filter_map(|&at| Some(submission(rows.get(at)?)))
                     .collect();
                 let others = others.join("; ");
                 (
@@ -296,7 +310,7 @@ impl Verdict {
                 )
             }
             Self::Repeats { of } => {
-                let other = &jobs.get(*of)?.row;
+                let other = rows.get(*of)?;
                 (
                     format!(
                         "The schedule is the same as that of {} ({}): one job under two names, or one plan built twice. Both are counted.",
@@ -310,23 +324,23 @@ impl Verdict {
                 )
             }
         };
-        let about = &job.row.about;
-        let file = job.row.files.first().cloned().unwrap_or_default();
+        let about = &row.about;
+        let file = row.files.first().cloned().unwrap_or_default();
         Some(Record {
-            job: job.row.job.clone(),
+            job: row.job.clone(),
             job_key: about.key.clone(),
             // Two submissions of one job are two subjects.
             id: finding_id(
                 &about.key,
                 JOB_SUBMITTED_TWICE,
-                &format!("job:{:?}", Revision::of(&job.row)),
+                &format!("job:{:?}", Revision::of(row)),
                 "",
                 ordinal,
             ),
             file,
             sheet: String::new(),
             cell: String::new(),
-            subject: job.row.job.clone(),
+            subject: row.job.clone(),
             dwelling: String::new(),
             rule: JOB_SUBMITTED_TWICE.to_owned(),
             severity: Severity::Note,

@@ -69,7 +69,7 @@ fn stating(mut grid: Grid, number: &str, name: &str) -> Grid {
 /// Files of each job, why, and files that join none.
 fn grouped(grids: Vec<Grid>, per: JobPer) -> (Vec<(Vec<usize>, Together)>, Vec<usize>) {
     let files: Vec<ReadFile> = grids.into_iter().map(Grid::read).collect();
-    let grouping = group(&files, per);
+    let grouping = group(files.iter().map(Claims::of), per);
     let jobs = grouping
         .jobs
         .into_iter()
@@ -180,7 +180,7 @@ fn table_words_alone_are_one_job_named_after_its_folder() {
         equipment("Elm Court/equipment.csv").read(),
         circuits("Elm Court/circuits.csv").read(),
     ];
-    let grouping = group(&files, JobPer::Facts);
+    let grouping = group(files.iter().map(Claims::of), JobPer::Facts);
     assert_eq!(grouping.jobs.len(), 1);
     assert_eq!(grouping.jobs[0].stem, "Elm Court");
     assert_eq!(grouping.jobs[0].reason, Together::SameStem(String::new()));
@@ -216,7 +216,7 @@ fn a_job_column_splits_and_other_files_join_by_its_number() {
         stating(circuits("feeds.csv"), "8", "Oak House").read(),
         equipment("Pine Row.csv").read(),
     ];
-    let grouping = group(&files, JobPer::Facts);
+    let grouping = group(files.iter().map(Claims::of), JobPer::Facts);
     let rows =
         |rows: &[u32]| RowChoice::Rows(vec![(0, rows.iter().map(|r| RowIndex(*r)).collect())]);
     let jobs: Vec<_> = grouping

@@ -104,7 +104,9 @@ pub struct Context {
 }
 
 /// A unit of measure of a whole column.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub enum ColumnUnit {
     Feet,
     Inches,

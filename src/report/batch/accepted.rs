@@ -1,8 +1,11 @@
 //! The sheet *Accepted*: who answers for what, and whether it still holds.
 
-use crate::findings::{Severity, Standing};
-use crate::report::facts::JobResult;
+use super::JobRow;
+use crate::findings::{Severity, Standing, Use};
+use crate::report::ReportError;
+use crate::report::jobs::Jobs;
 use crate::report::page::{Cell, Column};
+use crate::report::record::Record;
 
 pub(super) const COLUMNS: [Column; 9] = [
     ("Job", 26.0),
@@ -16,43 +19,45 @@ pub(super) const COLUMNS: [Column; 9] = [
     ("Stands in", 40.0),
 ];
 
-pub(super) fn rows(jobs: &[JobResult]) -> Vec<Vec<Cell>> {
-    let uses = jobs
-        .iter()
-        .filter(|job| job.counts())
-        .flat_map(|job| job.uses.iter().map(move |of| (job, of)));
-    uses.map(|(job, of)| {
-        let acceptance = &of.acceptance;
-        let first = of.ids.first();
-        let finding = first.and_then(|id| job.findings.iter().find(|f| f.id == *id));
-        let standing = of.standing.text();
-        let findings = match of.standing {
-            Standing::Holds => of.ids.len(),
-            _ => 0,
-        };
-        vec![
-            Cell::text(&job.row.job),
-            match of.standing {
-                Standing::Holds => Cell::text(standing),
-                _ => Cell::Tint(Severity::Verify, standing),
-            },
-            Cell::Count(findings as u64),
-            Cell::text(match finding {
-                Some(finding) if of.ids.len() == 1 => {
-                    format!("{} {}", finding.rule, finding.subject)
-                }
-                _ => acceptance.about(),
-            }),
-            Cell::text(&acceptance.found),
-            Cell::text(&acceptance.reason),
-            Cell::text(&acceptance.by),
-            Cell::text(
-                acceptance
-                    .until
-                    .map_or_else(String::new, |until| until.to_string()),
-            ),
-            Cell::text(&acceptance.origin),
-        ]
-    })
-    .collect()
+pub(super) fn rows(jobs: &Jobs) -> Result<Vec<Vec<Cell>>, ReportError> {
+    let mut rows = Vec::new();
+    for job in jobs.counted().filter(|job| !job.uses().is_empty()) {
+        let findings = job.findings()?;
+        rows.extend(job.uses().iter().map(|of| row(job.row(), of, &findings)));
+    }
+    Ok(rows)
+}
+
+fn row(job: &JobRow, of: &Use, findings: &[Record]) -> Vec<Cell> {
+    let acceptance = &of.acceptance;
+    let first = of.ids.first();
+    let finding = first.and_then(|id| findings.iter().find(|f| f.id == *id));
+    let standing = of.standing.text();
+    let covered = match of.standing {
+        Standing::Holds => of.ids.len(),
+        _ => 0,
+    };
+    vec![
+        Cell::text(&job.job),
+        match of.standing {
+            Standing::Holds => Cell::text(standing),
+            _ => Cell::Tint(Severity::Verify, standing),
+        },
+        Cell::Count(covered as u64),
+        Cell::text(match finding {
+            Some(finding) if of.ids.len() == 1 => {
+                format!("{} {}", finding.rule, finding.subject)
+            }
+            _ => acceptance.about(),
+        }),
+        Cell::text(&acceptance.found),
+        Cell::text(&acceptance.reason),
+        Cell::text(&acceptance.by),
+        Cell::text(
+            acceptance
+                .until
+                .map_or_else(String::new, |until| until.to_string()),
+        ),
+        Cell::text(&acceptance.origin),
+    ]
 }

@@ -4,16 +4,18 @@
 use super::basis::{self, Section};
 use super::compare::{self, Comparison};
 use super::copy::CopyTold;
-use super::facts::{JobAbout, JobResult};
-use super::groups::{self, Line};
+use super::facts::JobAbout;
+use super::groups::{self, Counts, Line};
+use super::jobs::{Job, Jobs};
 use super::names::SheetNames;
 use super::page::{self, Cell, Column, Page};
 use super::record::Record;
 use super::style::Styles;
 use super::{ReportError, counted, tallies};
-use crate::findings::{Disposition, RuleTally, Severity};
+use crate::findings::{Disposition, Dwellings, RuleTally, Severity};
 use crate::practice::Practice;
 use jiff::civil::Date;
+use polars::prelude::DataFrame;
 use rust_xlsxwriter::Workbook;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -76,7 +78,11 @@ pub struct UnreadFile {
 /// What is known of a batch once all jobs are done.
 pub struct BatchEnd<'a> {
     /// All jobs, in the order in which they were added.
-    pub jobs: &'a [JobResult],
+    pub jobs: &'a Jobs<'a>,
+    /// As [`super::frame::counted_findings`] gives them.
+    pub counted: &'a DataFrame,
+    /// What stands, equal findings of many dwellings counted once.
+    pub distinct: Counts,
     /// Summed over the jobs, in the order of the registry.
     pub tallies: &'a [RuleTally],
     pub unread: &'a [UnreadFile],
@@ -125,7 +131,6 @@ pub struct BatchBook {
     styles: Styles,
     names: SheetNames,
     as_of: String,
-    jobs: Vec<JobRow>,
     /// Sheets of the workbook: overview, jobs, then the first of the findings; where
     /// these need more, they come behind all others.
     sheet: usize,
@@ -155,7 +160,6 @@ impl BatchBook {
             styles: Styles::new(),
             names,
             as_of: as_of.to_string(),
-            jobs: Vec::new(),
             sheet: 0,
             row: 0,
             most_rows: MOST_ROWS,
@@ -244,9 +248,13 @@ impl BatchBook {
     ///
     /// # Errors
     /// Where a row cannot be written.
-    pub fn add(&mut self, job: &JobResult) -> Result<(), ReportError> {
-        let findings: Vec<&Record> = job.findings.iter().collect();
-        let dwellings = job.facts.dwellings();
+    pub fn add(&mut self, job: Job) -> Result<(), ReportError> {
+        let own = job.findings()?;
+        let findings: Vec<&Record> = own.iter().collect();
+        let dwellings = match findings.is_empty() {
+            true => Dwellings::default(),
+            false => job.facts()?.dwellings(),
+        };
         let mut folds = Vec::new();
         for line in &groups::lines(&findings) {
             let rows = match line {
@@ -263,7 +271,7 @@ impl BatchBook {
             if rows > 1 {
                 folds.push((self.sheet, self.row + 1, self.row + rows - 1));
             }
-            let cells = findings::row(&job.row, line, &dwellings, self.row < MOST_LINKS);
+            let cells = findings::row(job.row(), line, &dwellings, self.row < MOST_LINKS);
             self.write_row(&cells)?;
         }
         // A sheet that is written row by row knows no outline: its rows stay
@@ -272,9 +280,9 @@ impl BatchBook {
             let sheet = self.workbook.worksheet_from_index(sheet)?;
             sheet.group_rows_collapsed(first, last)?;
         }
-        for finding in &job.findings {
-            self.any_since |= !finding.since.is_empty();
-            self.any_accepted |= !finding.stands();
+        self.any_since |= job.any_since();
+        self.any_accepted |= job.any_accepted();
+        for finding in findings {
             if !finding.source.is_empty() {
                 let sources = self.sources.entry(finding.rule.clone()).or_default();
                 if !sources.contains(&finding.source) {
@@ -282,7 +290,6 @@ impl BatchBook {
                 }
             }
         }
-        self.jobs.push(job.row.clone());
         Ok(())
     }
 
@@ -305,19 +312,19 @@ impl BatchBook {
         self.end_findings()?;
         self.write_overview(end)?;
         self.write_jobs(end)?;
-        let submitters = submitters::rows(end.jobs)?;
+        let submitters = submitters::rows(end.jobs, end.counted)?;
         self.add_list(
             "Submitters",
             &submitters::COLUMNS,
             &submitters,
             submitters::leads(),
         )?;
-        let models = models::rows(end.jobs);
+        let models = models::rows(end.jobs)?;
         self.add_list("Models", &models::COLUMNS, &models, models::leads())?;
-        let twins = twins::rows(end.jobs);
+        let twins = twins::rows(end.jobs)?;
         self.add_list("Twins", &twins::COLUMNS, &twins, twins::leads(&twins))?;
         self.add_reviews(end)?;
-        let taken = takeoff::rows(end.jobs);
+        let taken = takeoff::rows(end.jobs)?;
         self.add_list(
             "Takeoff",
             &takeoff::COLUMNS,
@@ -343,7 +350,7 @@ impl BatchBook {
 
     /// What was accepted, and what became of an earlier audit's findings.
     fn add_reviews(&mut self, end: &BatchEnd) -> Result<(), ReportError> {
-        let accepted = accepted::rows(end.jobs);
+        let accepted = accepted::rows(end.jobs)?;
         if !accepted.is_empty() {
             let leads = vec![
                 "Acceptances by file, sheet and the column Accept, and whether each still holds."
@@ -378,13 +385,13 @@ impl BatchBook {
             of: "Batch",
             as_of: &self.as_of,
         };
-        let rows: Vec<Vec<Cell>> = self.jobs.iter().map(job_row).collect();
+        let rows: Vec<Vec<Cell>> = end.jobs.rows().map(job_row).collect();
         let by_disposition: Vec<String> = Disposition::ALL
             .into_iter()
             .filter_map(|disposition| {
-                let count = self
+                let count = end
                     .jobs
-                    .iter()
+                    .rows()
                     .filter(|j| j.counts() && j.disposition == disposition)
                     .count();
                 (count > 0).then(|| format!("{count} {disposition}"))
@@ -398,7 +405,7 @@ impl BatchBook {
             ),
         };
         let leads = [
-            (jobs_counted(&self.jobs), &styles.title),
+            (jobs_counted(end.jobs), &styles.title),
             (
                 format!("{}.{unread}", by_disposition.join(", ")),
                 &styles.lead,
@@ -496,8 +503,8 @@ fn mark(name: &str) -> String {
 }
 
 /// `17 jobs, and 2 superseded submissions outside all totals`.
-pub(super) fn jobs_counted(jobs: &[JobRow]) -> String {
-    let current = jobs.iter().filter(|job| job.counts()).count();
+fn jobs_counted(jobs: &Jobs) -> String {
+    let current = jobs.counted().count();
     let text = counted(current, "job", "jobs");
     match jobs.len() - current {
         0 => text,

@@ -1,7 +1,9 @@
 //! The sheet *Models*: what the jobs say of each model's nameplate.
 
 use crate::findings::Severity;
-use crate::report::facts::{JobResult, UnitFact};
+use crate::report::ReportError;
+use crate::report::facts::UnitFact;
+use crate::report::jobs::Jobs;
 use crate::report::page::{Cell, Column};
 use crate::schedule::number;
 use std::collections::{BTreeMap, BTreeSet};
@@ -30,8 +32,8 @@ pub(super) fn leads() -> Vec<String> {
 }
 
 #[derive(Default)]
-struct Model<'a> {
-    first: Option<&'a UnitFact>,
+struct Model {
+    first: Option<UnitFact>,
     units: u64,
     jobs: BTreeSet<usize>,
     /// MCA, MOP, voltage, capacity: each value with the jobs that state it.
@@ -39,12 +41,18 @@ struct Model<'a> {
     disagrees: BTreeSet<usize>,
 }
 
-pub(super) fn rows(jobs: &[JobResult]) -> Vec<Vec<Cell>> {
+pub(super) fn rows(jobs: &Jobs) -> Result<Vec<Vec<Cell>>, ReportError> {
     let mut models: BTreeMap<String, Model> = BTreeMap::new();
     for (at, job) in jobs.iter().enumerate().filter(|(_, job)| job.counts()) {
-        for unit in job.facts.units.iter().filter(|u| !u.model_key.is_empty()) {
+        let asked: BTreeSet<String> = job
+            .findings()?
+            .into_iter()
+            .filter(|finding| finding.rule == RULE)
+            .map(|finding| finding.subject)
+            .collect();
+        let units = job.facts()?.units.into_iter();
+        for unit in units.filter(|unit| !unit.model_key.is_empty()) {
             let model = models.entry(unit.nameplate_key()).or_default();
-            model.first.get_or_insert(unit);
             model.units += 1;
             model.jobs.insert(at);
             let said = [
@@ -58,15 +66,10 @@ pub(super) fn rows(jobs: &[JobResult]) -> Vec<Vec<Cell>> {
                     values.entry(text).or_default().insert(at);
                 }
             }
-            let asked = |model: &str| {
-                let subject = format!("model {model}");
-                job.findings
-                    .iter()
-                    .any(|finding| finding.rule == RULE && finding.subject == subject)
-            };
-            if asked(&unit.model) {
+            if asked.contains(&format!("model {}", unit.model)) {
                 model.disagrees.insert(at);
             }
+            model.first.get_or_insert(unit);
         }
     }
     let mut rows: Vec<(bool, Vec<Cell>)> = models
@@ -75,11 +78,11 @@ pub(super) fn rows(jobs: &[JobResult]) -> Vec<Vec<Cell>> {
         .collect();
     // Those to be asked about first; stable, so else by model.
     rows.sort_by_key(|(agrees, _)| *agrees);
-    rows.into_iter().map(|(_, row)| row).collect()
+    Ok(rows.into_iter().map(|(_, row)| row).collect())
 }
 
-fn row(jobs: &[JobResult], model: &Model) -> Vec<Cell> {
-    let unit = model.first;
+fn row(jobs: &Jobs, model: &Model) -> Vec<Cell> {
+    let unit = model.first.as_ref();
     let heater = unit.and_then(|unit| unit.heat_kw).filter(|kw| *kw > 0.0);
     let mut row = vec![
         Cell::text(unit.map_or("", |unit| &unit.model)),
@@ -93,7 +96,7 @@ fn row(jobs: &[JobResult], model: &Model) -> Vec<Cell> {
         .disagrees
         .iter()
         .filter_map(|at| jobs.get(*at))
-        .map(|job| job.row.job.as_str())
+        .map(|job| job.row().job.as_str())
         .collect();
     row.push(match named.is_empty() {
         true => Cell::text(""),

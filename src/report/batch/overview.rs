@@ -4,14 +4,15 @@ use super::submitters;
 use super::{BatchEnd, JobRow, jobs_counted};
 use crate::findings::{Disposition, Severity};
 use crate::report::compare;
-use crate::report::facts::JobResult;
+use crate::report::facts::SystemFact;
 use crate::report::frame;
-use crate::report::groups::Counts;
+use crate::report::jobs::Jobs;
 use crate::report::page::{self, Cell, Page};
 use crate::report::style;
 use crate::report::{ReportError, counted};
 use jiff::ToSpan;
 use jiff::civil::Date;
+use polars::prelude::DataFrame;
 use rust_xlsxwriter::{Chart, ChartLegendPosition, Color, Worksheet};
 use std::collections::BTreeMap;
 
@@ -40,12 +41,10 @@ pub(super) fn write(
     end: &BatchEnd,
     finding_sheets: usize,
 ) -> Result<(), ReportError> {
-    let rows: Vec<JobRow> = end.jobs.iter().map(|job| job.row.clone()).collect();
-    let sum = |pick: fn(&JobRow) -> usize| -> usize {
-        rows.iter().filter(|job| job.counts()).map(pick).sum()
-    };
+    let counts = || end.jobs.rows().filter(|job| job.counts());
+    let sum = |pick: fn(&JobRow) -> usize| -> usize { counts().map(pick).sum() };
     let leads = [
-        (jobs_counted(&rows), &page.styles.title),
+        (jobs_counted(end.jobs), &page.styles.title),
         (
             format!(
                 "{} to fix, {} to verify, {}; {} not read.",
@@ -70,12 +69,7 @@ pub(super) fn write(
             &page.styles.quiet,
         ),
     ];
-    let distinct = end
-        .jobs
-        .iter()
-        .filter(|job| job.counts())
-        .map(|job| Counts::of_records(&job.findings))
-        .fold(Counts::default(), |sum, of| sum + of);
+    let distinct = end.distinct;
     let mut leads = leads.to_vec();
     let accepted = sum(|job| job.accepted);
     let mut more = Vec::new();
@@ -110,10 +104,10 @@ pub(super) fn write(
     }
     let tables = [
         dispositions(end.jobs),
-        rules(end.jobs)?,
+        rules(end.counted)?,
         by_submitter(end.jobs),
         by_count(end.jobs),
-        budgets(end.jobs),
+        budgets(end.jobs)?,
         trend(end.jobs),
     ];
     let top = row;
@@ -210,13 +204,13 @@ fn major_unit(table: &Table) -> f64 {
     longest.unwrap_or(0).div_ceil(6).max(1) as f64
 }
 
-fn current(jobs: &[JobResult]) -> impl Iterator<Item = &JobResult> {
-    jobs.iter().filter(|job| job.counts())
+fn current<'a>(jobs: &'a Jobs) -> impl Iterator<Item = &'a JobRow> {
+    jobs.rows().filter(|job| job.counts())
 }
 
-fn dispositions(jobs: &[JobResult]) -> Table {
+fn dispositions(jobs: &Jobs) -> Table {
     let rows = Disposition::ALL.into_iter().map(|disposition| {
-        let count = current(jobs).filter(|job| job.row.disposition == disposition);
+        let count = current(jobs).filter(|job| job.disposition == disposition);
         (disposition.name().to_owned(), vec![count.count() as u64])
     });
     Table {
@@ -237,10 +231,9 @@ fn index(severity: Severity) -> usize {
     }
 }
 
-fn rules(jobs: &[JobResult]) -> Result<Table, ReportError> {
-    let findings = frame::counted_findings(jobs)?;
+fn rules(findings: &DataFrame) -> Result<Table, ReportError> {
     let mut rows: Vec<(String, Vec<u64>)> = Vec::new();
-    for rule in frame::rules_by_severity(&findings)? {
+    for rule in frame::rules_by_severity(findings)? {
         let at = match rows.iter().position(|(name, _)| *name == rule.rule) {
             Some(at) => at,
             None => {
@@ -264,13 +257,13 @@ fn rules(jobs: &[JobResult]) -> Result<Table, ReportError> {
     })
 }
 
-fn by_submitter(jobs: &[JobResult]) -> Table {
+fn by_submitter(jobs: &Jobs) -> Table {
     let mut counts: BTreeMap<&str, Vec<u64>> = BTreeMap::new();
     for job in current(jobs) {
         let row = counts
-            .entry(submitters::shown(&job.row.about.submitted_by))
+            .entry(submitters::shown(&job.about.submitted_by))
             .or_insert_with(|| vec![0; 4]);
-        let own = [job.row.fix, job.row.verify, job.row.note, 1];
+        let own = [job.fix, job.verify, job.note, 1];
         for (sum, count) in row.iter_mut().zip(own) {
             *sum += count as u64;
         }
@@ -288,7 +281,7 @@ fn by_submitter(jobs: &[JobResult]) -> Table {
 }
 
 /// Jobs by how many findings they have that ask for something.
-fn by_count(jobs: &[JobResult]) -> Table {
+fn by_count(jobs: &Jobs) -> Table {
     const BANDS: [(&str, usize); 5] = [
         ("none", 0),
         ("1 or 2", 2),
@@ -298,7 +291,7 @@ fn by_count(jobs: &[JobResult]) -> Table {
     ];
     let mut counts = [0_u64; BANDS.len()];
     for job in current(jobs) {
-        let findings = job.row.fix + job.row.verify;
+        let findings = job.fix + job.verify;
         if let Some(band) = BANDS.iter().position(|(_, most)| findings <= *most) {
             counts[band] += 1;
         }
@@ -322,7 +315,7 @@ fn most(mut rows: Vec<(String, Vec<u64>)>) -> Vec<(String, Vec<u64>)> {
     rows
 }
 
-fn budgets(jobs: &[JobResult]) -> Table {
+fn budgets(jobs: &Jobs) -> Result<Table, ReportError> {
     const BANDS: [(&str, f64); 4] = [
         ("up to half of the budget", 0.5),
         ("to 80 %", 0.8),
@@ -331,7 +324,8 @@ fn budgets(jobs: &[JobResult]) -> Table {
     ];
     let mut counts = [0_u64; BANDS.len()];
     let mut unknown = 0;
-    for system in current(jobs).flat_map(|job| &job.facts.systems) {
+    for system in all_systems(jobs) {
+        let system = system?;
         let used = match (system.length, system.budget) {
             (Some(length), Some(budget)) if budget > 0.0 => Some(length / budget),
             _ => None,
@@ -353,13 +347,21 @@ fn budgets(jobs: &[JobResult]) -> Table {
     if counts.iter().all(|count| *count == 0) && unknown == 0 {
         rows.clear();
     }
-    Table {
+    Ok(Table {
         title: "Systems by bus budget used",
         headings: vec!["Systems"],
         rows,
         charted: 1,
         stacked: false,
-    }
+    })
+}
+
+fn all_systems(jobs: &Jobs) -> impl Iterator<Item = Result<SystemFact, ReportError>> {
+    let with = jobs.counted().filter(|job| job.sizes().systems > 0);
+    with.flat_map(|job| match job.facts() {
+        Ok(facts) => facts.systems.into_iter().map(Ok).collect(),
+        Err(error) => vec![Err(error)],
+    })
 }
 
 /// Months of the trend: the last of the season.
@@ -367,9 +369,9 @@ const MONTHS: usize = 12;
 
 /// By month of submission, months without one between them too; jobs without
 /// a date are left out.
-fn trend(jobs: &[JobResult]) -> Table {
+fn trend(jobs: &Jobs) -> Table {
     let dated =
-        || current(jobs).filter_map(|job| Some((job, job.row.about.date.parse::<Date>().ok()?)));
+        || current(jobs).filter_map(|job| Some((job, job.about.date.parse::<Date>().ok()?)));
     let mut months: BTreeMap<String, Vec<u64>> = BTreeMap::new();
     let last = dated().map(|(_, date)| date.first_of_month()).max();
     let first = dated().map(|(_, date)| date.first_of_month()).min();
@@ -380,7 +382,7 @@ fn trend(jobs: &[JobResult]) -> Table {
         let Some(row) = months.get_mut(&named(date)) else {
             continue;
         };
-        let own = [job.row.fix, job.row.verify, job.row.note, 1];
+        let own = [job.fix, job.verify, job.note, 1];
         for (sum, count) in row.iter_mut().zip(own) {
             *sum += count as u64;
         }

@@ -2,9 +2,10 @@
 
 use crate::findings::Severity;
 use crate::report::ReportError;
-use crate::report::facts::JobResult;
 use crate::report::frame::{self, Habit};
+use crate::report::jobs::Jobs;
 use crate::report::page::{Cell, Column};
+use polars::prelude::DataFrame;
 use std::collections::BTreeMap;
 
 pub(super) const COLUMNS: [Column; 7] = [
@@ -37,18 +38,18 @@ pub(super) fn shown(submitter: &str) -> &str {
 }
 
 /// Current jobs by submitter.
-pub(super) fn jobs_of(jobs: &[JobResult]) -> BTreeMap<&str, u64> {
+fn jobs_of<'a>(jobs: &'a Jobs) -> BTreeMap<&'a str, u64> {
     let mut count = BTreeMap::new();
-    for job in jobs.iter().filter(|job| job.counts()) {
+    for job in jobs.counted() {
         *count
-            .entry(job.row.about.submitted_by.as_str())
+            .entry(job.row().about.submitted_by.as_str())
             .or_default() += 1;
     }
     count
 }
 
-pub(super) fn rows(jobs: &[JobResult]) -> Result<Vec<Vec<Cell>>, ReportError> {
-    let habits = frame::habits(&frame::counted_findings(jobs)?)?;
+pub(super) fn rows(jobs: &Jobs, findings: &DataFrame) -> Result<Vec<Vec<Cell>>, ReportError> {
+    let habits = frame::habits(findings)?;
     let of = jobs_of(jobs);
     Ok(habits
         .iter()

@@ -1,8 +1,9 @@
 //! The sheet *Takeoff*: what the current jobs take together.
 
-use crate::report::facts::JobResult;
+use crate::report::ReportError;
+use crate::report::jobs::Jobs;
 use crate::report::page::{Cell, Column};
-use crate::takeoff::{Quantity, Total, totals};
+use crate::takeoff::{Quantity, Total, Totals};
 
 pub(super) const COLUMNS: [Column; 9] = [
     ("Item", 56.0),
@@ -16,8 +17,8 @@ pub(super) const COLUMNS: [Column; 9] = [
     ("Without a length", 28.0),
 ];
 
-pub(super) fn leads(jobs: &[JobResult]) -> Vec<String> {
-    let counted = jobs.iter().filter(|job| job.counts()).count();
+pub(super) fn leads(jobs: &Jobs) -> Vec<String> {
+    let counted = jobs.counted().count();
     let counted = crate::report::counted(counted, "current job takes", "current jobs take");
     vec![
         format!(
@@ -28,9 +29,12 @@ pub(super) fn leads(jobs: &[JobResult]) -> Vec<String> {
     ]
 }
 
-pub(super) fn rows(jobs: &[JobResult]) -> Vec<Vec<Cell>> {
-    let counted = jobs.iter().filter(|job| job.counts());
-    let totals = totals(counted.map(|job| job.takeoff.as_slice()));
+pub(super) fn rows(jobs: &Jobs) -> Result<Vec<Vec<Cell>>, ReportError> {
+    let mut totals = Totals::default();
+    for job in jobs.counted() {
+        totals.add(job.takeoff()?);
+    }
+    let totals = totals.sums();
     let costs: Vec<f64> = totals.iter().filter_map(|total| total.cost).collect();
     let mut rows: Vec<Vec<Cell>> = totals.iter().map(row).collect();
     if !costs.is_empty() {
@@ -42,7 +46,7 @@ pub(super) fn rows(jobs: &[JobResult]) -> Vec<Vec<Cell>> {
         last.push(Cell::text(""));
         rows.push(last);
     }
-    rows
+    Ok(rows)
 }
 
 fn row(total: &Total) -> Vec<Cell> {

@@ -1,6 +1,7 @@
 //! The sheet *Twins*: dwellings or systems of one type that differ.
 
-use crate::report::facts::JobResult;
+use crate::report::ReportError;
+use crate::report::jobs::Jobs;
 use crate::report::page::{self, Cell, Column};
 
 pub(super) const COLUMNS: [Column; 8] = [
@@ -29,11 +30,12 @@ pub(super) fn leads(rows: &[Vec<Cell>]) -> Vec<String> {
     ]
 }
 
-pub(super) fn rows(jobs: &[JobResult]) -> Vec<Vec<Cell>> {
+pub(super) fn rows(jobs: &Jobs) -> Result<Vec<Vec<Cell>>, ReportError> {
     let mut rows = Vec::new();
-    for job in jobs.iter().filter(|job| job.counts()) {
-        let workbook = job.row.workbook.as_deref();
-        for finding in job.findings.iter().filter(|f| f.rule == RULE) {
+    for job in jobs.counted() {
+        let workbook = job.row().workbook.as_deref();
+        let findings = job.findings()?;
+        for finding in findings.iter().filter(|f| f.rule == RULE) {
             let place = match finding.sheet.as_str() {
                 "" => format!("{} {}", finding.file, finding.cell),
                 sheet => format!("{} {sheet}!{}", finding.file, finding.cell),
@@ -41,7 +43,7 @@ pub(super) fn rows(jobs: &[JobResult]) -> Vec<Vec<Cell>> {
             rows.push(vec![
                 Cell::link(
                     workbook.and_then(|path| page::outside(path, None)),
-                    &job.row.job,
+                    &job.row().job,
                 ),
                 Cell::text(&finding.dwelling),
                 Cell::text(&finding.subject),
@@ -60,5 +62,5 @@ pub(super) fn rows(jobs: &[JobResult]) -> Vec<Vec<Cell>> {
             ]);
         }
     }
-    rows
+    Ok(rows)
 }

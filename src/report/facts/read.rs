@@ -8,7 +8,9 @@ use crate::findings::{Disposition, NotCheckedTally, RuleTally, Severity, Use};
 use crate::report::ReportError;
 use crate::report::batch::JobRow;
 use crate::report::formats::findings_of_frame;
+use crate::report::jobs::Kept;
 use crate::report::record::Record;
+use crate::report::shelf::Shelf;
 use crate::rules;
 use crate::takeoff::{Item, Kind, Quantity, UNITS};
 use polars::prelude::*;
@@ -108,7 +110,11 @@ impl<T> Shares<T> {
 /// # Errors
 /// Where a file lacks a column, holds what we do not write, or is of another
 /// audit than the others.
-pub fn jobs_of(frames: &FactFrames, across: &[&str]) -> Result<Vec<JobResult>, ReportError> {
+pub fn jobs_of(
+    frames: &FactFrames,
+    across: &[&str],
+    shelf: &Shelf,
+) -> Result<Vec<Kept>, ReportError> {
     let rows = Rows::new(&frames.jobs, "jobs.parquet");
     let count = |name: &str| rows.counts(name);
     let (mut findings_rows, mut units_rows) = (count("findings_rows")?, count("units_rows")?);
@@ -121,7 +127,7 @@ pub fn jobs_of(frames: &FactFrames, across: &[&str]) -> Result<Vec<JobResult>, R
     let taken = frames.takeoff.as_ref().map(takeoff).transpose()?;
     let mut takeoff = Shares::new("takeoff.parquet", taken.unwrap_or_default());
     let mut whole = true;
-    let jobs = job_rows(&rows)?
+    let jobs: Result<Vec<Kept>, ReportError> = job_rows(&rows)?
         .into_iter()
         .map(|(row, origin, uses)| {
             let share = |rows: &mut std::vec::IntoIter<u64>| rows.next().unwrap_or_default();
@@ -150,7 +156,7 @@ pub fn jobs_of(frames: &FactFrames, across: &[&str]) -> Result<Vec<JobResult>, R
                 .iter()
                 .zip(found)
                 .all(|(size, found)| *size == found as u64);
-            JobResult {
+            let job = JobResult {
                 findings: all
                     .into_iter()
                     .filter(|finding| !across.contains(&finding.rule.as_str()))
@@ -161,7 +167,8 @@ pub fn jobs_of(frames: &FactFrames, across: &[&str]) -> Result<Vec<JobResult>, R
                 tallies: by_rule(&counted),
                 uses,
                 takeoff: items,
-            }
+            };
+            Kept::new(job, shelf)
         })
         .collect();
     findings.end(whole)?;
@@ -169,7 +176,7 @@ pub fn jobs_of(frames: &FactFrames, across: &[&str]) -> Result<Vec<JobResult>, R
     systems.end(whole)?;
     tallies.end(whole)?;
     takeoff.end(whole)?;
-    Ok(jobs)
+    jobs
 }
 
 fn lines(text: &str) -> Vec<String> {

@@ -1,17 +1,21 @@
 //! One finding a line, as `schemas/finding.schema.json` describes it.
 
 use crate::report::ReportError;
+use crate::report::jobs::Jobs;
 use crate::report::record::Record;
 use std::io::Write;
 
 /// UTF-8, each line ended by `\n`.
 ///
 /// # Errors
-/// Where `out` cannot be written to.
-pub fn write(out: &mut dyn Write, findings: &[&Record]) -> Result<(), ReportError> {
-    for finding in findings {
-        serde_json::to_writer(&mut *out, finding)?;
-        out.write_all(b"\n")?;
+/// Where `out` cannot be written to, or as
+/// [`crate::report::jobs::Job::findings`].
+pub fn write(out: &mut dyn Write, jobs: &Jobs) -> Result<(), ReportError> {
+    for job in jobs.iter() {
+        for finding in job.findings()? {
+            serde_json::to_writer(&mut *out, &finding)?;
+            out.write_all(b"\n")?;
+        }
     }
     Ok(())
 }

@@ -14,7 +14,7 @@ pub use parquet::{
 };
 pub use sarif::{About, SarifView, write as sarif};
 
-use super::record::Record;
+use super::jobs::Jobs;
 use super::text::FindingsCsv;
 use super::{ReportError, batch::UnreadFile};
 use std::io::Write;
@@ -41,33 +41,35 @@ impl Format {
         }
     }
 
-    /// Writes that file, from findings in the order of the batch.
+    /// Writes that file, job by job.
     ///
     /// # Errors
-    /// Where `out` cannot be written to.
+    /// Where `out` cannot be written to, or as [`super::jobs::Job::findings`].
     pub fn write(
         self,
         out: &mut dyn Write,
-        findings: &[&Record],
+        jobs: &Jobs,
         rules: &[About],
         unread: &[UnreadFile],
     ) -> Result<(), ReportError> {
         match self {
             Self::Csv => {
                 let mut csv = FindingsCsv::new(out)?;
-                findings.iter().try_for_each(|finding| csv.one(finding))?;
+                for job in jobs.iter() {
+                    job.findings()?.iter().try_for_each(|f| csv.one(f))?;
+                }
                 csv.finish()
             }
-            Self::JsonLines => json_lines(out, findings),
+            Self::JsonLines => json_lines(out, jobs),
             Self::Sarif => sarif(
                 out,
                 &SarifView {
-                    findings,
+                    jobs,
                     rules,
                     unread,
                 },
             ),
-            Self::Parquet => Ok(out.write_all(&parquet(findings_frame(findings)?)?)?),
+            Self::Parquet => parquet(out, jobs.iter(), |job| job.findings(), findings_frame),
         }
     }
 }

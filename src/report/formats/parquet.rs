@@ -6,18 +6,14 @@ use crate::report::ReportError;
 use crate::report::record::Record;
 use polars::prelude::*;
 use polars_io::prelude::{ParquetReader, ParquetWriter};
-use std::borrow::Borrow;
-use std::io::Cursor;
+use std::io::{Cursor, Write};
 
 /// The findings as a frame, one row a finding, in the order given.
 ///
 /// # Errors
 /// None but those of the libraries.
-pub fn findings<R: Borrow<Record>>(findings: &[R]) -> Result<DataFrame, ReportError> {
-    fn texts<'r>(findings: &[&'r Record], pick: Pick) -> Vec<&'r str> {
-        findings.iter().map(|finding| pick(finding)).collect()
-    }
-    let findings: Vec<&Record> = findings.iter().map(Borrow::borrow).collect();
+pub fn findings(findings: &[Record]) -> Result<DataFrame, ReportError> {
+    let texts = |pick: Pick| -> Vec<&str> { findings.iter().map(pick).collect() };
     let json = |list: Result<Vec<String>, serde_json::Error>| list;
     let related = json(
         findings
@@ -33,14 +29,14 @@ pub fn findings<R: Borrow<Record>>(findings: &[R]) -> Result<DataFrame, ReportEr
     )?;
     let mut columns: Vec<Column> = TEXTS
         .iter()
-        .map(|(name, pick)| Column::new((*name).into(), texts(&findings, *pick)))
+        .map(|(name, pick)| Column::new((*name).into(), texts(*pick)))
         .collect();
     columns.push(Column::new("related".into(), related));
     columns.push(Column::new("changes".into(), changes));
     columns.extend(
         LATER
             .iter()
-            .map(|(name, pick)| Column::new((*name).into(), texts(&findings, *pick))),
+            .map(|(name, pick)| Column::new((*name).into(), texts(*pick))),
     );
     Ok(DataFrame::new(findings.len(), columns)?)
 }
@@ -134,16 +130,38 @@ pub fn findings_of(frame: &DataFrame) -> Result<Vec<Record>, ReportError> {
     Ok(records)
 }
 
-/// A frame as a Parquet file. It carries no date of writing.
+/// Rows of a file that are held at once, and form a group of their own in it.
+const ROWS_AT_ONCE: usize = 1 << 14;
+
+/// What the jobs have, some thousands of rows at a time. The file carries no
+/// date of writing.
 ///
 /// # Errors
-/// None but those of the library.
-pub fn write(mut frame: DataFrame) -> Result<Vec<u8>, ReportError> {
-    let mut bytes = Vec::new();
-    ParquetWriter::new(&mut bytes)
-        .set_parallel(false)
-        .finish(&mut frame)?;
-    Ok(bytes)
+/// Where `out` cannot be written to, or a job's rows cannot be had.
+pub fn write<J, T>(
+    out: &mut dyn Write,
+    jobs: impl Iterator<Item = J>,
+    of: impl Fn(J) -> Result<Vec<T>, ReportError>,
+    frame: impl Fn(&[T]) -> Result<DataFrame, ReportError>,
+) -> Result<(), ReportError> {
+    let schema = frame(&[])?.schema().clone();
+    let writer = ParquetWriter::new(out).set_parallel(false);
+    let mut file = writer.batched(&schema)?;
+    let mut held: Vec<T> = Vec::new();
+    let mut any = false;
+    for job in jobs {
+        held.extend(of(job)?);
+        if held.len() >= ROWS_AT_ONCE {
+            file.write_batch(&frame(&held)?)?;
+            held.clear();
+            any = true;
+        }
+    }
+    if !held.is_empty() || !any {
+        file.write_batch(&frame(&held)?)?;
+    }
+    file.finish()?;
+    Ok(())
 }
 
 /// The frame of a Parquet file.

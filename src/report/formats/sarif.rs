@@ -8,7 +8,9 @@
 use crate::findings::Severity;
 use crate::report::ReportError;
 use crate::report::batch::UnreadFile;
+use crate::report::jobs::Jobs;
 use crate::report::record::{Edit, NEW, Record, Spot};
+use serde::ser::{Error, SerializeSeq};
 use serde::{Serialize, Serializer};
 use std::collections::HashMap;
 use std::io::Write;
@@ -30,7 +32,7 @@ pub struct About {
 
 /// What the file is made from.
 pub struct SarifView<'a> {
-    pub findings: &'a [&'a Record],
+    pub jobs: &'a Jobs<'a>,
     pub rules: &'a [About],
     pub unread: &'a [UnreadFile],
 }
@@ -61,10 +63,14 @@ struct Results<'a> {
 
 impl Serialize for Results<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_seq(self.view.findings.iter().map(|finding| {
-            let rule = self.index.get(finding.rule.as_str()).copied();
-            result(finding, rule, self.any_accepted)
-        }))
+        let mut results = serializer.serialize_seq(None)?;
+        for job in self.view.jobs.iter() {
+            for finding in job.findings().map_err(S::Error::custom)? {
+                let rule = self.index.get(finding.rule.as_str()).copied();
+                results.serialize_element(&result(&finding, rule, self.any_accepted))?;
+            }
+        }
+        results.end()
     }
 }
 
@@ -230,7 +236,7 @@ pub fn write(out: &mut dyn Write, view: &SarifView) -> Result<(), ReportError> {
         .enumerate()
         .map(|(at, rule)| (rule.name, at))
         .collect();
-    let any_accepted = view.findings.iter().any(|finding| !finding.stands());
+    let any_accepted = view.jobs.any_accepted();
     let log = Log {
         schema: SCHEMA,
         version: "2.1.0",

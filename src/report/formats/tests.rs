@@ -1,6 +1,8 @@
 use super::*;
 use crate::findings::Severity;
-use crate::report::record::{Edit, Spot};
+use crate::report::facts::JobResult;
+use crate::report::record::{Edit, Record, Spot};
+use crate::report::shelf::Shelf;
 use serde_json::Value;
 use std::collections::BTreeSet;
 
@@ -76,8 +78,9 @@ const RULES: [About; 1] = [About {
 
 fn bytes(format: Format, findings: &[Record], unread: &[UnreadFile]) -> Vec<u8> {
     let mut out = Vec::new();
-    let findings: Vec<&Record> = findings.iter().collect();
-    format.write(&mut out, &findings, &RULES, unread).unwrap();
+    let shelf = Shelf::new(std::env::temp_dir());
+    let jobs = Jobs::of(vec![JobResult::with(findings.to_vec())], &shelf);
+    format.write(&mut out, &jobs, &RULES, unread).unwrap();
     out
 }
 

@@ -4,10 +4,11 @@ use crate::findings::{Audit, Disposition, NotCheckedTally, RuleTally, Severity};
 use crate::practice::Practice;
 use crate::report::batch::{BatchBook, BatchEnd, JobRow, UnreadFile};
 use crate::report::facts::JobResult;
-use crate::report::formats::findings_frame;
-use crate::report::frame;
+use crate::report::frame::{self, RuleCount};
 use crate::report::groups::Counts;
+use crate::report::jobs::Jobs;
 use crate::report::record::Record;
+use crate::report::shelf::Shelf;
 use crate::report::summary::{SummaryView, summary};
 use crate::report::text::FindingsCsv;
 use crate::schedule::Schedule;
@@ -62,20 +63,38 @@ fn clean() -> Audit {
     }
 }
 
+fn with_findings(mut batch: BatchBook, jobs: &Jobs) -> BatchBook {
+    for job in jobs.iter() {
+        batch.add(job).unwrap();
+    }
+    batch
+}
+
+/// How often each rule is broken, where each of these jobs has the findings.
+fn counted(schedule: &Schedule, names: &[&str], audit: &Audit) -> Vec<RuleCount> {
+    let shelf = Shelf::new(std::env::temp_dir());
+    let jobs = names
+        .iter()
+        .map(|name| result(schedule, row(name, audit), audit));
+    let jobs = Jobs::of(jobs.collect(), &shelf);
+    frame::rules_by_severity(&frame::counted_findings(&jobs).unwrap()).unwrap()
+}
+
 #[test]
 fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
     let schedule = house();
     let audit = house_audit(&schedule);
-    let mut batch = BatchBook::new(AS_OF, 5).unwrap();
-    let jobs = [
+    let shelf = Shelf::new(std::env::temp_dir());
+    let jobs = vec![
         result(&schedule, row("Larch Hill", &audit), &audit),
         result(&schedule, row("Quarry Row", &clean()), &clean()),
     ];
-    for job in &jobs {
-        batch.add(job).unwrap();
-    }
-    let bytes = batch
+    let jobs = Jobs::of(jobs, &shelf);
+    let batch = BatchBook::new(AS_OF, 5).unwrap();
+    let bytes = with_findings(batch, &jobs)
         .finish(&BatchEnd {
+            counted: &frame::counted_findings(&jobs).unwrap(),
+            distinct: jobs.distinct().unwrap(),
             jobs: &jobs,
             tallies: &audit.tallies,
             unread: &[UnreadFile {
@@ -152,20 +171,21 @@ fn the_batch_lists_jobs_findings_rules_and_what_was_not_read() {
 fn more_rows_than_a_sheet_holds_go_on_in_the_next_and_it_is_said() {
     let schedule = house();
     let audit = house_audit(&schedule);
-    let jobs: Vec<JobResult> = (1..=3)
+    let shelf = Shelf::new(std::env::temp_dir());
+    let results: Vec<JobResult> = (1..=3)
         .map(|n| result(&schedule, row(&format!("Larch {n}"), &audit), &audit))
         .collect();
+    let jobs = Jobs::of(results.clone(), &shelf);
     // Two rows of findings a sheet, behind the three of the head.
-    let mut batch = BatchBook::new(AS_OF, 15).unwrap().with_most_rows(4);
-    for job in &jobs {
-        batch.add(job).unwrap();
-    }
+    let batch = BatchBook::new(AS_OF, 15).unwrap().with_most_rows(4);
     let unread = ["a", "b", "c", "d", "e"].map(|path| UnreadFile {
         path: path.into(),
         why: "The file asks for a password.".into(),
     });
-    let bytes = batch
+    let bytes = with_findings(batch, &jobs)
         .finish(&BatchEnd {
+            counted: &frame::counted_findings(&jobs).unwrap(),
+            distinct: jobs.distinct().unwrap(),
             jobs: &jobs,
             tallies: &audit.tallies,
             unread: &unread,
@@ -199,7 +219,7 @@ fn more_rows_than_a_sheet_holds_go_on_in_the_next_and_it_is_said() {
         let found = rows[3..].iter().map(|row| row[id].clone());
         ids.extend(found.filter(|id| !id.is_empty()));
     }
-    let wanted: Vec<String> = jobs
+    let wanted: Vec<String> = results
         .iter()
         .flat_map(|job| {
             let mut findings: Vec<&Record> = job.findings.iter().collect();
@@ -239,8 +259,12 @@ fn the_takeoff_of_a_batch_sums_its_current_jobs() {
         .takeoff
         .push(item("breaker 100 A 2-pole", 1000, 1.0));
     jobs[2].row.about.superseded_by = Some("a".into());
+    let shelf = Shelf::new(std::env::temp_dir());
+    let jobs = Jobs::of(jobs, &shelf);
     let batch = BatchBook::new(AS_OF, 15).unwrap();
     let end = BatchEnd {
+        counted: &frame::counted_findings(&jobs).unwrap(),
+        distinct: jobs.distinct().unwrap(),
         jobs: &jobs,
         tallies: &[],
         unread: &[],
@@ -289,10 +313,7 @@ fn csv_has_the_columns_in_their_order() {
 fn frames_count_rules_and_find_the_worst_jobs() {
     let schedule = house();
     let audit = house_audit(&schedule);
-    let mut both = records(&schedule, "a", &audit);
-    both.extend(records(&schedule, "b", &audit));
-    let frame = findings_frame(&both).unwrap();
-    let rules = frame::rules_by_severity(&frame).unwrap();
+    let rules = counted(&schedule, &["a", "b"], &audit);
     assert_eq!(rules.len(), 5);
     assert!(
         rules
@@ -308,6 +329,7 @@ fn frames_count_rules_and_find_the_worst_jobs() {
         row("a", &audit),
         worse,
     ];
+    let rows: Vec<&JobRow> = rows.iter().collect();
     assert_eq!(frame::worst_jobs(&rows, 20).unwrap(), [3, 2, 0]);
     assert_eq!(frame::worst_jobs(&rows, 1).unwrap(), [3]);
 }
@@ -316,8 +338,7 @@ fn frames_count_rules_and_find_the_worst_jobs() {
 fn the_summary_says_where_to_start() {
     let schedule = house();
     let audit = house_audit(&schedule);
-    let found = findings_frame(&records(&schedule, "Larch Hill", &audit)).unwrap();
-    let rules = frame::rules_by_severity(&found).unwrap();
+    let rules = counted(&schedule, &["Larch Hill"], &audit);
     let jobs = [row("Larch Hill", &audit), row("Quarry Row", &clean())];
     let text = summary(&SummaryView {
         tallies: &[RuleTally {
@@ -335,7 +356,7 @@ fn the_summary_says_where_to_start() {
                 },
             ],
         }],
-        jobs: &jobs,
+        jobs: &jobs.iter().collect::<Vec<_>>(),
         rules: &rules,
         unread: 1,
         out: "audited/",

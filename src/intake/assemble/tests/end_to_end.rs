@@ -4,7 +4,7 @@
 use super::grid::{a1, schedule_of};
 use crate::intake::assemble::{Hints, ReadFile, draft};
 use crate::intake::book::{Book, Limits};
-use crate::intake::job::{JobPer, group};
+use crate::intake::job::{Claims, JobPer, group};
 use crate::intake::recognise::tables;
 use crate::intake::schema::Schemas;
 use crate::schedule::wire::RunPurpose;
@@ -43,7 +43,7 @@ fn a_folder_of_text_files() {
             "Thermostat,Room,Units\nT-1,Den,FC-1\nT-2,Bedroom,FC-2\n",
         ),
     ];
-    let grouping = group(&files, JobPer::Facts);
+    let grouping = group(files.iter().map(Claims::of), JobPer::Facts);
     assert_eq!(grouping.jobs.len(), 1, "{grouping:?}");
     let job = &grouping.jobs[0];
     let parts: Vec<_> = job
@@ -91,7 +91,7 @@ fn a_wide_table_with_a_job_column() {
          B-102,Oak House,FC-1,wall mounted,0.9,15,MP,\"6,8\",15A/2P,OU-1,18/2 STR SHLD,45,T-1\n",
     );
     let files = [file];
-    let grouping = group(&files, JobPer::Facts);
+    let grouping = group(files.iter().map(Claims::of), JobPer::Facts);
     let keys: Vec<_> = grouping
         .jobs
         .iter()

@@ -2,7 +2,7 @@
 
 use super::grid::Grid;
 use crate::intake::assemble::{Hints, RowChoice, draft};
-use crate::intake::job::{JobPer, group};
+use crate::intake::job::{Claims, JobPer, group};
 use crate::schedule::*;
 use TableKind::{Circuits, Equipment, WireRuns};
 
@@ -32,7 +32,7 @@ fn many_jobs_in_one_table() {
     let file = Grid::new("season.csv", &[Equipment, Circuits, WireRuns],
         "job.number,unit.tag,unit.kind,unit.mca,circuit.panel_slots,circuit.breaker,run.from,run.length ft,controller.tag", &text).read();
     let files = [file];
-    let grouping = group(&files, JobPer::Facts);
+    let grouping = group(files.iter().map(Claims::of), JobPer::Facts);
     assert_eq!(grouping.jobs.len(), jobs as usize);
     let mut units = 0;
     for job in &grouping.jobs {
