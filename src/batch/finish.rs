@@ -12,6 +12,7 @@ use crate::report::copy::CopyTold;
 use crate::report::jobs::Jobs;
 use crate::report::{compare, frame, summary, takeoff, text};
 use crate::rules;
+use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What is known beside the jobs.
@@ -57,24 +58,24 @@ pub(super) fn finish(
     let (unread, workbooks) = (&whole.run.unread, whole.run.workbooks);
     let mut notes = whole.notes.clone();
     notes.extend(whole.run.nameplates_note());
-    if workbooks {
-        let mut book = BatchBook::new(whole.run.as_of, jobs.findings())?;
-        for job in jobs.iter() {
-            book.add(job)?;
-        }
-        let end = BatchEnd {
-            jobs,
-            counted: &counted,
-            distinct,
-            tallies: &tallies,
-            unread,
-            other_files: whole.run.others,
-            practice: whole.practice,
-            compared: compared.as_ref(),
-            notes: &notes,
-        };
-        out.write("batch.xlsx", &book.finish(&end)?)?;
-    }
+    let end = BatchEnd {
+        jobs,
+        counted: &counted,
+        distinct,
+        tallies: &tallies,
+        unread,
+        other_files: whole.run.others,
+        practice: whole.practice,
+        compared: compared.as_ref(),
+        notes: &notes,
+    };
+    let book = || match workbooks {
+        true => write_book(whole.run.as_of, &end, out),
+        false => Ok(()),
+    };
+    let (book, machine) = rayon::join(book, || machine::write(out, jobs, unread, workbooks));
+    book?;
+    machine?;
     jobs_csv.finish()?;
     out.write("jobs.csv", &jobs_bytes)?;
     if workbooks {
@@ -99,7 +100,6 @@ pub(super) fn finish(
         ..whole.run.clone()
     };
     out.write(RUN, &run.bytes()?)?;
-    machine::write(out, jobs, unread, workbooks)?;
     let summary = summary::summary(&summary::SummaryView {
         jobs: &rows,
         rules: &frame::rules_by_severity(&counted)?,
@@ -124,6 +124,14 @@ pub(super) fn finish(
         warnings: accepted::warnings(jobs, &review.accepted),
         worst,
     })
+}
+
+fn write_book(as_of: Date, end: &BatchEnd, out: &OutputFolder) -> Result<(), ReportError> {
+    let mut book = BatchBook::new(as_of, end.jobs.findings())?;
+    for job in end.jobs.iter() {
+        book.add(job)?;
+    }
+    Ok(out.write("batch.xlsx", &book.finish(end)?)?)
 }
 
 /// A file of many jobs has one copy, and is told of once.

@@ -11,6 +11,7 @@ use crate::report::formats::{About, Format, parquet};
 use crate::report::jobs::{Job, Jobs};
 use crate::rules;
 use polars::prelude::DataFrame;
+use rayon::prelude::*;
 
 /// Writes all of them.
 ///
@@ -23,21 +24,34 @@ pub(super) fn write(
     workbooks: bool,
 ) -> Result<(), ReportError> {
     let rules = declared();
-    for format in Format::ALL {
-        out.write_with(format.file(), |out| format.write(out, jobs, &rules, unread))?;
-    }
+    let findings = |format: Format| {
+        out.write_with(format.file(), |out| format.write(out, jobs, &rules, unread))
+    };
     let file = Facts { out, jobs };
-    file.write("jobs.parquet", |job| Ok(vec![job]), facts::jobs)?;
-    file.write("units.parquet", |job| Ok(job.facts()?.units), facts::units)?;
-    let systems = |job: Job| Ok(job.facts()?.systems);
-    file.write("systems.parquet", systems, facts::systems)?;
-    file.write("tallies.parquet", facts::tally_rows, facts::tallies)?;
-    // No proposal is made without workbooks.
-    if workbooks {
-        let items = |job| facts::takeoff_rows(job);
-        file.write("takeoff.parquet", items, facts::takeoff)?;
-    }
-    Ok(())
+    let takeoff = || match workbooks {
+        true => file.write("takeoff.parquet", facts::takeoff_rows, facts::takeoff),
+        // No proposal is made without workbooks.
+        false => Ok(()),
+    };
+    // The longest first; none needs another.
+    let files: [&(dyn Fn() -> Result<(), ReportError> + Sync); 9] = [
+        &|| findings(Format::Sarif),
+        &|| findings(Format::JsonLines),
+        &|| findings(Format::Csv),
+        &|| findings(Format::Parquet),
+        &|| file.write("units.parquet", |job| Ok(job.facts()?.units), facts::units),
+        &|| file.write("tallies.parquet", facts::tally_rows, facts::tallies),
+        &|| file.write("jobs.parquet", |job| Ok(vec![job]), facts::jobs),
+        &|| {
+            let systems = |job: Job| Ok(job.facts()?.systems);
+            file.write("systems.parquet", systems, facts::systems)
+        },
+        &takeoff,
+    ];
+    files
+        .par_iter()
+        .with_max_len(1)
+        .try_for_each(|write| write())
 }
 
 struct Facts<'a> {

@@ -565,9 +565,9 @@ impl Run<'_> {
         audit.list_from(review.least());
         let reason = group.reason.to_string();
         let Some((proposal, taken)) = proposed else {
-            let result = result(&schedule, &practice.nameplates, &audit, uses, reason);
-            let of_copies = ForCopies::default();
-            return self.done(group, of(result, &parts), of_copies);
+            let row = row(&schedule, &audit, paths(&parts), &reason);
+            let result = result(&schedule, &practice.nameplates, &audit, uses, row);
+            return self.done(group, result, ForCopies::default());
         };
         let author = match parts.as_slice() {
             [(file, RowChoice::All)] if !links.contains_key(&file.path) => Some(&file.book),
@@ -619,13 +619,15 @@ impl Run<'_> {
                 (None, None)
             }
         };
-        let mut result = of(
-            result(&schedule, &practice.nameplates, &audit, uses, reason),
-            &parts,
-        );
-        result.takeoff = taken;
-        result.row.workbook = workbook;
-        result.row.copies.extend(told);
+        let row = JobRow {
+            workbook,
+            copies: told.into_iter().collect(),
+            ..row(&schedule, &audit, paths(&parts), &reason)
+        };
+        let result = JobResult {
+            takeoff: taken,
+            ..result(&schedule, &practice.nameplates, &audit, uses, row)
+        };
         let of_copies = match author {
             Some(_) => ForCopies::default(),
             None => ForCopies {
@@ -829,43 +831,46 @@ fn merge(into: &mut Typed, from: Typed) {
     }
 }
 
-/// The files that a job was read from.
-fn of(mut result: JobResult, parts: &[(&ReadFile, RowChoice)]) -> JobResult {
-    result.row.files = parts.iter().map(|(file, _)| file.path.clone()).collect();
-    result
+fn paths(parts: &[(&ReadFile, RowChoice)]) -> Vec<String> {
+    parts.iter().map(|(file, _)| file.path.clone()).collect()
 }
 
-fn result(
-    schedule: &Schedule,
-    listed: &Nameplates,
-    audit: &Audit,
-    uses: Vec<Use>,
-    reason: String,
-) -> JobResult {
+/// How the job is listed, with no workbook yet.
+fn row(schedule: &Schedule, audit: &Audit, files: Vec<String>, reason: &str) -> JobRow {
     let worst = audit
         .standing()
         .enumerate()
         .max_by_key(|(at, finding)| (finding.severity, std::cmp::Reverse(*at)))
         .map(|(_, finding)| (finding.severity, finding.rule));
+    JobRow {
+        job: schedule.title.clone(),
+        disposition: audit.disposition,
+        fix: audit.count(Severity::Fix),
+        verify: audit.count(Severity::Verify),
+        note: audit.count(Severity::Note),
+        accepted: audit.accepted(),
+        worst,
+        files,
+        reason: reason.to_owned(),
+        workbook: None,
+        copies: Vec::new(),
+        about: facts::about(schedule),
+    }
+}
+
+/// What stays of the job, without a takeoff.
+fn result(
+    schedule: &Schedule,
+    listed: &Nameplates,
+    audit: &Audit,
+    uses: Vec<Use>,
+    row: JobRow,
+) -> JobResult {
+    let records = audit.findings.iter();
     JobResult {
-        row: JobRow {
-            job: schedule.title.clone(),
-            disposition: audit.disposition,
-            fix: audit.count(Severity::Fix),
-            verify: audit.count(Severity::Verify),
-            note: audit.count(Severity::Note),
-            accepted: audit.accepted(),
-            worst,
-            files: Vec::new(),
-            reason,
-            workbook: None,
-            copies: Vec::new(),
-            about: facts::about(schedule),
-        },
+        row,
         origin: Origin::default(),
-        findings: audit
-            .findings
-            .iter()
+        findings: records
             .map(|finding| Record::new(schedule, finding))
             .collect(),
         facts: facts::facts(schedule, audit, listed),
