@@ -1,9 +1,10 @@
 //! Two audits against each other, from what their folders hold.
 
 use super::discover::MANIFEST;
+use super::options::{BatchError, Options, Review};
 use super::outputs::Stale;
 use super::outputs::{NotOurs, OutputFolder};
-use super::run::{BatchError, Options, Review, audit};
+use super::run::audit;
 use crate::intake::schema::Schemas;
 use crate::practice::Practice;
 use crate::report::ReportError;

@@ -1,8 +1,10 @@
 //! Takes from a job what stays once its schedule has left memory.
 
-use crate::findings::{Audit, Outcome, Subject, Value, Verdict};
+use crate::findings::{Audit, Outcome, Severity, Subject, Use, Value, Verdict};
 use crate::practice::Nameplates;
-use crate::report::facts::{JobAbout, JobFacts, SystemFact, UnitFact};
+use crate::report::batch::JobRow;
+use crate::report::facts::{JobAbout, JobFacts, JobResult, Origin, SystemFact, UnitFact};
+use crate::report::record::Record;
 use crate::schedule::{Field, Name, NameplateAmps, Schedule, SystemId, Unit, UnitId};
 use sha2::{Digest, Sha256};
 
@@ -181,4 +183,49 @@ fn content(schedule: &Schedule) -> String {
         .take(12)
         .map(|byte| format!("{byte:02x}"))
         .collect()
+}
+
+/// How the job is listed, with no workbook yet.
+pub(super) fn row(schedule: &Schedule, audit: &Audit, files: Vec<String>, reason: &str) -> JobRow {
+    let worst = audit
+        .standing()
+        .enumerate()
+        .max_by_key(|(at, finding)| (finding.severity, std::cmp::Reverse(*at)))
+        .map(|(_, finding)| (finding.severity, finding.rule));
+    JobRow {
+        job: schedule.title.clone(),
+        disposition: audit.disposition,
+        fix: audit.count(Severity::Fix),
+        verify: audit.count(Severity::Verify),
+        note: audit.count(Severity::Note),
+        accepted: audit.accepted(),
+        worst,
+        files,
+        reason: reason.to_owned(),
+        workbook: None,
+        copies: Vec::new(),
+        about: about(schedule),
+    }
+}
+
+/// What stays of the job, without a takeoff.
+pub(super) fn result(
+    schedule: &Schedule,
+    listed: &Nameplates,
+    audit: &Audit,
+    uses: Vec<Use>,
+    row: JobRow,
+) -> JobResult {
+    let records = audit.findings.iter();
+    JobResult {
+        row,
+        origin: Origin::default(),
+        findings: records
+            .map(|finding| Record::new(schedule, finding))
+            .collect(),
+        facts: facts(schedule, audit, listed),
+        tallies: audit.tallies.clone(),
+        uses,
+        takeoff: Vec::new(),
+    }
 }

@@ -1,8 +1,8 @@
 //! What is about all jobs together, from what stays of each.
 
 use super::held::{RUN, RunFacts};
+use super::options::{Batch, BatchError, Review};
 use super::outputs::OutputFolder;
-use super::run::{Batch, BatchError, Review};
 use super::{accepted, across, machine};
 use crate::findings::{NotCheckedTally, RuleTally, Severity};
 use crate::practice::Practice;

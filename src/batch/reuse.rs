@@ -5,9 +5,9 @@
 //! A hash stands for everything that its outputs depend on.
 
 use super::held::Held;
+use super::options::Options;
 use super::outputs::{OutputFolder, hex};
 use super::plan::Cluster;
-use super::run::Options;
 use crate::report::jobs::Kept;
 use crate::report::shelf::Shelf;
 use sha2::{Digest, Sha256};

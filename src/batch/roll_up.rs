@@ -4,8 +4,9 @@
 use super::discover::{distinct_file_names, folder_of};
 use super::finish::{Whole, finish};
 use super::held::{Held, RunFacts, folders};
+use super::options::{Batch, BatchError, Review};
 use super::outputs::{NotOurs, OutputFolder, Stale};
-use super::run::{Batch, BatchError, Review, in_order, order};
+use super::run::{in_order, order};
 use crate::findings::Severity;
 use crate::practice::{Practice, ProfileError};
 use crate::report::facts::Origin;

@@ -1,130 +1,39 @@
 //! Audits a batch: plan, jobs in parallel, the outputs of all jobs together.
 
 use super::accepted::Accepted;
-use super::discover::{Candidate, discover, distinct_file_names, drawing_names, natural_key};
+use super::discover::{Candidate, discover, drawing_names, natural_key};
 use super::facts;
 use super::finish::{Whole, finish};
 use super::held::RunFacts;
+use super::names::{JobNames, annotated_name, job_name};
+use super::options::{Batch, BatchError, Options};
 use super::outputs::{NotOurs, OutputFolder, Stale};
 use super::plan::{Cluster, plan};
 use super::reuse::Earlier;
-use super::shard::Shard;
-use super::since::Since;
-use crate::findings::{Acceptance, Audit, Dwellings, Reported, Severity, Use};
+use super::typed::{Typed, TypedIn};
+use crate::findings::{Audit, Dwellings, Reported, Use};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::book::{Book, Limits};
-use crate::intake::job::{JobGroup, JobPer};
-use crate::intake::schema::Schemas;
-use crate::practice::{Nameplates, Practice};
+use crate::intake::job::JobGroup;
+use crate::practice::Practice;
 use crate::proposal::{self, Proposal};
 use crate::report::batch::{JobRow, UnreadFile};
 use crate::report::copy::{CopyTold, Written};
 use crate::report::correction::{Correction, corrections};
-use crate::report::drawing::{self, Drawings};
+use crate::report::drawing;
 use crate::report::facts::{JobResult, Origin};
 use crate::report::jobs::{Jobs, Kept};
-use crate::report::record::Record;
 use crate::report::shelf::Shelf;
 use crate::report::{ReportError, annotated, job, letter, proposed_book, remarks};
 use crate::rules;
 use crate::schedule::Schedule;
 use crate::takeoff::{self, Prices};
 use indicatif::ProgressBar;
-use jiff::civil::Date;
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
-use std::fmt;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
-
-/// What to audit, and how.
-#[derive(Clone, Debug)]
-pub struct Options {
-    pub paths: Vec<PathBuf>,
-    pub out: PathBuf,
-    pub force: bool,
-    pub job_per: Option<JobPer>,
-    /// Headings and the fields that they mean, the user's own among them.
-    pub schemas: Arc<Schemas>,
-    /// The only clock.
-    pub as_of: Date,
-    pub practice: Practice,
-    /// The text that the practice was read from; empty for the defaults.
-    pub profile: String,
-    /// Audit this part of the source folders alone.
-    pub shard: Option<Shard>,
-    /// Audit every job, also those that are unchanged since the output folder
-    /// was written.
-    pub afresh: bool,
-    /// Take unchanged jobs from this audit's folder too.
-    pub reuse: Option<PathBuf>,
-    /// Without them only the lists are written, and workbooks of earlier runs
-    /// stay as they are.
-    pub workbooks: bool,
-    /// The user's own price list; empty where none was given.
-    pub prices: Prices,
-    /// Systems whose bus is drawn.
-    pub drawings: Drawings,
-    pub review: Review,
-}
-
-/// What is known of the findings beside the schedules.
-#[derive(Clone, Debug, Default)]
-pub struct Review {
-    /// Findings that somebody answers for.
-    pub accepted: Vec<Acceptance>,
-    /// The earlier audit that this one is held against.
-    pub since: Option<Since>,
-    /// The least severity that is listed.
-    pub least: Option<Severity>,
-}
-
-impl Review {
-    pub(super) fn least(&self) -> Severity {
-        self.least.unwrap_or(Severity::Note)
-    }
-}
-
-/// Why nothing was audited.
-#[derive(Debug)]
-pub enum BatchError {
-    Folder(NotOurs),
-    Output(ReportError),
-}
-
-impl fmt::Display for BatchError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Folder(reason) => f.write_str(&reason.0),
-            Self::Output(error) => error.fmt(f),
-        }
-    }
-}
-
-impl From<ReportError> for BatchError {
-    fn from(error: ReportError) -> Self {
-        Self::Output(error)
-    }
-}
-
-impl From<std::io::Error> for BatchError {
-    fn from(error: std::io::Error) -> Self {
-        Self::Output(ReportError::from(error))
-    }
-}
-
-/// A batch that was audited.
-#[derive(Debug)]
-pub struct Batch {
-    /// The summary for the terminal.
-    pub summary: String,
-    pub unread: usize,
-    /// Sentences for standard error: files not read, files kept.
-    pub warnings: Vec<String>,
-    pub worst: Option<Severity>,
-}
 
 /// A job once it is done; its schedule and outcomes have left memory.
 struct Done {
@@ -151,41 +60,6 @@ pub(super) fn order(row: &JobRow) -> Order {
         row.files.first().cloned().unwrap_or_default(),
         row.about.key.clone(),
     )
-}
-
-type Typed = BTreeMap<String, remarks::Remarks>;
-
-/// What people typed, and into which copy: a remark whose finding is gone
-/// stays where it was typed.
-struct TypedIn {
-    all: Typed,
-    /// Ids by copy; `None` where a set of files has one copy.
-    by_copy: Option<BTreeMap<String, BTreeSet<String>>>,
-}
-
-impl TypedIn {
-    fn add(&mut self, copy: &str, typed: Typed) {
-        if let Some(copies) = &mut self.by_copy {
-            let ids = copies.entry(copy.to_owned()).or_default();
-            ids.extend(typed.keys().cloned());
-        }
-        merge(&mut self.all, typed);
-    }
-
-    /// What a copy with these findings has to carry.
-    fn of_copy<'a>(&self, copy: &str, findings: impl Iterator<Item = &'a Reported>) -> Typed {
-        let Some(copies) = &self.by_copy else {
-            return self.all.clone();
-        };
-        let mut typed = Typed::new();
-        let own = copies.get(copy).into_iter().flatten().map(String::as_str);
-        for id in findings.map(|finding| finding.id.as_str()).chain(own) {
-            if let Some(remarks) = self.all.get(id) {
-                typed.insert(id.to_owned(), remarks.clone());
-            }
-        }
-        typed
-    }
 }
 
 /// Audits everything under the named paths and writes the outputs.
@@ -321,44 +195,6 @@ fn is_of_this_part(options: &Options) -> Result<(), String> {
         None => Err(format!(
             "{shown} holds a whole audit, and this is part {shard}; give the part a folder of its own with --out."
         )),
-    }
-}
-
-/// File names of the jobs' workbooks, told before the first is written, so
-/// that copies can link to them.
-struct JobNames {
-    /// By cluster, then by job.
-    names: Vec<Vec<String>>,
-    total: usize,
-}
-
-impl JobNames {
-    fn new(clusters: &[Cluster]) -> Self {
-        // A job's title is known once its cells are read; its group knows
-        // what it will be called for nearly all.
-        let titles: Vec<String> = clusters
-            .iter()
-            .flat_map(|cluster| cluster.jobs.iter().map(|job| job.title.clone()))
-            .collect();
-        let mut distinct = distinct_file_names(&titles).into_iter();
-        let names = clusters
-            .iter()
-            .map(|cluster| distinct.by_ref().take(cluster.jobs.len()).collect())
-            .collect();
-        Self {
-            names,
-            total: titles.len(),
-        }
-    }
-
-    fn of(&self, cluster: usize, job: usize) -> &str {
-        self.of_cluster(cluster)
-            .get(job)
-            .map_or("job", String::as_str)
-    }
-
-    fn of_cluster(&self, cluster: usize) -> &[String] {
-        self.names.get(cluster).map_or(&[], Vec::as_slice)
     }
 }
 
@@ -565,8 +401,8 @@ impl Run<'_> {
         audit.list_from(review.least());
         let reason = group.reason.to_string();
         let Some((proposal, taken)) = proposed else {
-            let row = row(&schedule, &audit, paths(&parts), &reason);
-            let result = result(&schedule, &practice.nameplates, &audit, uses, row);
+            let row = facts::row(&schedule, &audit, paths(&parts), &reason);
+            let result = facts::result(&schedule, &practice.nameplates, &audit, uses, row);
             return self.done(group, result, ForCopies::default());
         };
         let author = match parts.as_slice() {
@@ -622,11 +458,11 @@ impl Run<'_> {
         let row = JobRow {
             workbook,
             copies: told.into_iter().collect(),
-            ..row(&schedule, &audit, paths(&parts), &reason)
+            ..facts::row(&schedule, &audit, paths(&parts), &reason)
         };
         let result = JobResult {
             takeoff: taken,
-            ..result(&schedule, &practice.nameplates, &audit, uses, row)
+            ..facts::result(&schedule, &practice.nameplates, &audit, uses, row)
         };
         let of_copies = match author {
             Some(_) => ForCopies::default(),
@@ -787,26 +623,6 @@ impl Run<'_> {
     }
 }
 
-/// Endings that a copy keeps.
-const KEPT_ENDINGS: [&str; 2] = [".xlsx", ".xlsm"];
-
-/// `annotated/<relative path>`, as a workbook.
-fn annotated_name(path: &str) -> String {
-    let lower = path.to_lowercase();
-    match KEPT_ENDINGS.iter().any(|ending| lower.ends_with(ending)) {
-        true => format!("annotated/{path}"),
-        false => format!("annotated/{path}.xlsx"),
-    }
-}
-
-/// `jobs/<job>.xlsx`; with macros where the job's one file, `of`, has them.
-fn job_name(name: &str, of: &str) -> String {
-    match of.to_lowercase().ends_with(".xlsm") {
-        true => format!("jobs/{name}.xlsm"),
-        false => format!("jobs/{name}.xlsx"),
-    }
-}
-
 /// The bytes of a file that is a workbook, whatever its name says.
 fn original(candidate: &Candidate) -> Option<Vec<u8>> {
     const BEGIN: [[u8; 4]; 2] = [*b"PK\x03\x04", [0xD0, 0xCF, 0x11, 0xE0]];
@@ -825,64 +641,6 @@ fn sorted(written: Mutex<Vec<String>>) -> Vec<String> {
     written
 }
 
-fn merge(into: &mut Typed, from: Typed) {
-    for (id, remark) in from {
-        into.entry(id).or_default().fill(&remark);
-    }
-}
-
 fn paths(parts: &[(&ReadFile, RowChoice)]) -> Vec<String> {
     parts.iter().map(|(file, _)| file.path.clone()).collect()
-}
-
-/// How the job is listed, with no workbook yet.
-fn row(schedule: &Schedule, audit: &Audit, files: Vec<String>, reason: &str) -> JobRow {
-    let worst = audit
-        .standing()
-        .enumerate()
-        .max_by_key(|(at, finding)| (finding.severity, std::cmp::Reverse(*at)))
-        .map(|(_, finding)| (finding.severity, finding.rule));
-    JobRow {
-        job: schedule.title.clone(),
-        disposition: audit.disposition,
-        fix: audit.count(Severity::Fix),
-        verify: audit.count(Severity::Verify),
-        note: audit.count(Severity::Note),
-        accepted: audit.accepted(),
-        worst,
-        files,
-        reason: reason.to_owned(),
-        workbook: None,
-        copies: Vec::new(),
-        about: facts::about(schedule),
-    }
-}
-
-/// What stays of the job, without a takeoff.
-fn result(
-    schedule: &Schedule,
-    listed: &Nameplates,
-    audit: &Audit,
-    uses: Vec<Use>,
-    row: JobRow,
-) -> JobResult {
-    let records = audit.findings.iter();
-    JobResult {
-        row,
-        origin: Origin::default(),
-        findings: records
-            .map(|finding| Record::new(schedule, finding))
-            .collect(),
-        facts: facts::facts(schedule, audit, listed),
-        tallies: audit.tallies.clone(),
-        uses,
-        takeoff: Vec::new(),
-    }
-}
-
-impl Batch {
-    /// Something could not be read or written.
-    pub fn is_incomplete(&self) -> bool {
-        self.unread > 0
-    }
 }

@@ -2,7 +2,7 @@
 //! been open.
 
 use super::compare;
-use super::run::BatchError;
+use super::options::BatchError;
 use crate::findings::{Audit, Severity};
 use crate::report::ReportError;
 use crate::report::compare::{Comparison, Fate, JobState, Side, compare};
