@@ -43,6 +43,40 @@ fn a_bad_profile_is_refused_before_anything_is_written() {
 }
 
 #[test]
+fn a_profile_bounds_what_is_read() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let jobs = folder.path().join("jobs");
+    std::fs::create_dir(&jobs).expect("a folder");
+    write(&jobs, "short.csv", JOB);
+    write(
+        &jobs,
+        "long.csv",
+        &JOB.replace("Breaker", "Breaker,Remarks"),
+    );
+    write(folder.path(), "site.toml", "[files]\ncolumns = 9\n");
+    let out = folder.path().join("out");
+    let run = audit(folder.path(), &[&jobs], &out, &["--practice", "site.toml"]);
+    assert_eq!(run.status.code(), Some(3), "one file was not read");
+    let says = stderr(&run);
+    let refused: Vec<&str> = says
+        .lines()
+        .filter(|line| line.contains("files."))
+        .collect();
+    assert_eq!(refused.len(), 1, "{says}");
+    assert!(
+        refused[0].contains("long.csv: ")
+            && refused[0].contains("the limit is 9")
+            && refused[0].contains("files.columns of the practice profile raises the limit"),
+        "{says}"
+    );
+    assert_eq!(
+        rows(&out.join("jobs.csv")).len(),
+        1,
+        "the other was audited"
+    );
+}
+
+#[test]
 fn a_profile_decides_the_edition_and_the_severity() {
     let folder = tempfile::tempdir().expect("a folder");
     write(folder.path(), "job.csv", JOB);

@@ -15,6 +15,7 @@ mod options;
 mod outputs;
 mod plan;
 mod prices;
+mod reading;
 mod reuse;
 mod roll_up;
 mod run;

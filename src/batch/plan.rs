@@ -7,12 +7,12 @@
 
 use super::discover::{Candidate, Discovery, natural_key};
 use super::outputs::hash;
+use super::reading::{Reading, said};
 use crate::intake::assemble::ReadFile;
-use crate::intake::book::{Book, Limits};
+use crate::intake::book::Book;
 use crate::intake::found::FoundTable;
 use crate::intake::job::{Claims, Grouping, JobGroup, JobPer, group};
 use crate::intake::recognise;
-use crate::intake::schema::Schemas;
 use crate::report::shelf::{Place, Shelf};
 use rayon::prelude::*;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -34,7 +34,7 @@ pub(super) struct PlannedFile {
     /// Of its bytes, taken before they were read.
     pub hash: String,
     known: Known,
-    schemas: Arc<Schemas>,
+    reading: Arc<Reading>,
 }
 
 /// What is kept of a file between planning and auditing.
@@ -58,7 +58,7 @@ impl PlannedFile {
                 // What cannot be had any more is found anew.
                 let tables = shelf.get(tables).ok();
                 let known = tables.map(|tables| (*bytes, tables));
-                read_with(&self.candidate, known, &self.schemas).map(Arc::new)
+                read_with(&self.candidate, known, &self.reading).map(Arc::new)
             }
         }
     }
@@ -88,24 +88,24 @@ pub(super) struct Plan {
 /// # Errors
 /// A sentence, also where a reader of ours or of a library panics: that is
 /// this file's fault alone.
-fn read_file(candidate: &Candidate, schemas: &Schemas) -> Result<ReadFile, String> {
-    read_with(candidate, None, schemas)
+fn read_file(candidate: &Candidate, reading: &Reading) -> Result<ReadFile, String> {
+    read_with(candidate, None, reading)
 }
 
 fn read_with(
     candidate: &Candidate,
     known: Option<(u64, Vec<FoundTable>)>,
-    schemas: &Schemas,
+    reading: &Reading,
 ) -> Result<ReadFile, String> {
     catch_unwind(AssertUnwindSafe(|| {
         let bytes = std::fs::metadata(&candidate.path).map_or(0, |meta| meta.len());
-        let book = Book::open(&candidate.path, &Limits::default()).map_err(|r| r.to_string())?;
+        let book = Book::open(&candidate.path, &reading.limits).map_err(|refusal| said(&refusal))?;
         if let Some((as_it_was, tables)) = known
             && as_it_was == bytes
         {
             return Ok(ReadFile::new(candidate.relative.clone(), bytes, book, tables));
         }
-        let found = recognise::recognise(&book, schemas);
+        let found = recognise::recognise(&book, &reading.schemas);
         Ok(ReadFile::recognised(candidate.relative.clone(), bytes, book, found))
     }))
     .unwrap_or_else(|_| {
@@ -117,7 +117,7 @@ fn read_with(
 pub(super) fn plan(
     found: Discovery,
     per: JobPer,
-    schemas: &Arc<Schemas>,
+    reading: &Arc<Reading>,
     shelf: &Shelf,
     each: &(dyn Fn() + Sync),
 ) -> Plan {
@@ -135,7 +135,7 @@ pub(super) fn plan(
     let kept = AtomicU64::new(0);
     let planned: Vec<_> = folders
         .into_par_iter()
-        .map(|folder| plan_folder(folder, per, (schemas, shelf), &kept, each))
+        .map(|folder| plan_folder(folder, per, (reading, shelf), &kept, each))
         .collect();
     for (clusters, unread) in planned {
         plan.clusters.extend(clusters);
@@ -151,7 +151,7 @@ type Planned = (Vec<Cluster>, Vec<(String, String)>);
 fn plan_folder(
     folder: Vec<Candidate>,
     per: JobPer,
-    (schemas, shelf): (&Arc<Schemas>, &Shelf),
+    (reading, shelf): (&Arc<Reading>, &Shelf),
     kept: &AtomicU64,
     each: &(dyn Fn() + Sync),
 ) -> Planned {
@@ -160,8 +160,8 @@ fn plan_folder(
         .map(|candidate| {
             // First the hash: a file that changes meanwhile then has another
             // one the next time.
-            let hash = hash_of(&candidate.path);
-            let read = read_file(&candidate, schemas);
+            let hash = hash_of(&candidate.path, reading.limits.file_bytes);
+            let read = read_file(&candidate, reading);
             each();
             let file = match read {
                 Ok(file) if file.tables.is_empty() => Err(no_table(&file)),
@@ -181,7 +181,7 @@ fn plan_folder(
                     Some(tables) => Known::Tables(file.bytes, tables),
                     None => Known::Whole(Arc::new(file)),
                 },
-                schemas: Arc::clone(schemas),
+                reading: Arc::clone(reading),
             };
             Ok((planned, claims))
         })
@@ -209,8 +209,7 @@ fn plan_folder(
 
 /// Empty where the file cannot be read, or is none that is read: its reader
 /// says why. A pipe would be waited for.
-fn hash_of(path: &Path) -> String {
-    let most = Limits::default().file_bytes;
+fn hash_of(path: &Path, most: u64) -> String {
     let is_read = |meta: std::fs::Metadata| meta.is_file() && meta.len() <= most;
     if !std::fs::metadata(path).is_ok_and(is_read) {
         return String::new();

@@ -9,11 +9,12 @@ use super::names::{JobNames, annotated_name, job_name};
 use super::options::{Batch, BatchError, Options};
 use super::outputs::{NotOurs, OutputFolder, Stale};
 use super::plan::{Cluster, plan};
+use super::reading::Reading;
 use super::reuse::Earlier;
 use super::typed::{Typed, TypedIn};
 use crate::findings::{Audit, Dwellings, Reported, Use};
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
-use crate::intake::book::{Book, Limits};
+use crate::intake::book::Book;
 use crate::intake::job::JobGroup;
 use crate::practice::Practice;
 use crate::proposal::{self, Proposal};
@@ -81,7 +82,8 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
     bar.set_message("files read");
     bar.set_length(found.candidates.len() as u64);
     let per = options.job_per.unwrap_or_default();
-    let plan = plan(found, per, &options.schemas, &shelf, &|| bar.inc(1));
+    let reading = Arc::new(Reading::new(&options.schemas, &options.practice));
+    let plan = plan(found, per, &reading, &shelf, &|| bar.inc(1));
 
     let names = JobNames::new(&plan.clusters);
     bar.set_message("jobs audited");
@@ -97,14 +99,14 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
         faults: &faults,
         earlier: &earlier,
         shelf: &shelf,
+        reading: &reading,
         reused: &reused,
         log: None,
     };
-    let mut jobs: Vec<Kept> = plan
-        .clusters
-        .par_iter()
-        .enumerate()
-        .flat_map_iter(|(at, cluster)| run.reused_or_audited(at, cluster))
+    // Taken, so that the grids of a set leave memory with its last job.
+    let clusters = plan.clusters.into_par_iter().enumerate();
+    let mut jobs: Vec<Kept> = clusters
+        .flat_map_iter(|(at, cluster)| run.reused_or_audited(at, &cluster))
         .collect();
     jobs.sort_by_cached_key(|kept| order(&kept.row));
     let jobs = Jobs::new(jobs, &shelf);
@@ -216,6 +218,7 @@ struct Run<'a> {
     faults: &'a Mutex<Vec<(String, String)>>,
     earlier: &'a Earlier,
     shelf: &'a Shelf,
+    reading: &'a Reading,
     /// Counts jobs that were taken from an earlier audit.
     reused: &'a AtomicUsize,
     log: Option<&'a Log>,
@@ -361,7 +364,7 @@ impl Run<'_> {
         for relative in jobs.chain(copies) {
             if let Some(path) = self.out.existing(&relative)
                 && self.out.may_hold_remarks(&relative)
-                && let Ok(book) = Book::open(&path, &Limits::default())
+                && let Ok(book) = Book::open(&path, &self.reading.limits)
             {
                 typed.add(&relative, remarks::read(&book));
             }

@@ -2,10 +2,12 @@
 
 use super::discover::discover;
 use super::plan::plan;
+use super::reading::Reading;
 use crate::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use crate::intake::found::{FormEntry, FoundTable};
 use crate::intake::job::JobPer;
 use crate::intake::schema::Schemas;
+use crate::practice::Practice;
 use crate::report::shelf::Shelf;
 use crate::schedule::{RowNumber, SourceTable};
 use std::path::PathBuf;
@@ -69,9 +71,10 @@ pub struct FormReading {
 
 /// Reads and recognises, and audits nothing.
 pub fn understand(paths: &[PathBuf], per: Option<JobPer>, schemas: &Arc<Schemas>) -> Understood {
+    let how = Arc::new(Reading::new(schemas, &Practice::default()));
     let shelf = Shelf::new(std::env::temp_dir());
     let per = per.unwrap_or_default();
-    let plan = plan(discover(paths), per, schemas, &shelf, &|| {});
+    let plan = plan(discover(paths), per, &how, &shelf, &|| {});
     let mut understood = Understood {
         unread: plan.unread,
         others: plan.others,

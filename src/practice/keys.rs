@@ -2,7 +2,7 @@
 //! described. The reader, *Basis* and the schema stand on this list alone.
 
 use super::value::{Value, same};
-use super::{Practice, ShieldPolicy};
+use super::{Count, Megabytes, Practice, ShieldPolicy};
 use crate::schedule::wire::Size;
 use crate::schedule::{Amps, Celsius, CustomerType, Edition, Feet, Percent};
 use toml::de::DeValue;
@@ -223,7 +223,87 @@ pub(super) static KEYS: &[Key] = &[
         takeoff.waste,
         "wire added for waste in the takeoff"
     ),
+    key!(
+        "files.size",
+        Megabytes,
+        files.size,
+        "a file above it is refused: size of a file"
+    ),
+    key!(
+        "files.size_xls",
+        Megabytes,
+        files.size_xls,
+        "a file above it is refused: size of an XLS, which its reader builds whole in memory"
+    ),
+    key!(
+        "files.unpacked",
+        Megabytes,
+        files.unpacked,
+        "a file above it is refused: all parts of a workbook once unpacked"
+    ),
+    key!(
+        "files.ratio",
+        Count,
+        files.ratio,
+        "a file above it is refused: size of a part once unpacked over its packed size; parts below 32 MB are not held to it"
+    ),
+    key!(
+        "files.parts",
+        Count,
+        files.parts,
+        "a file above it is refused: parts of a workbook's package"
+    ),
+    key!(
+        "files.sheets",
+        Count,
+        files.sheets,
+        "a file above it is refused: sheets of a workbook"
+    ),
+    key!(
+        "files.rows",
+        Count,
+        files.rows,
+        "a file above it is refused: rows of one sheet or text file"
+    ),
+    key!(
+        "files.columns",
+        Count,
+        files.columns,
+        "a file above it is refused: columns of one sheet or text file"
+    ),
+    key!(
+        "files.cells",
+        Count,
+        files.cells,
+        "a file above it is refused: cells with a value, over all sheets"
+    ),
+    key!(
+        "files.cells_xls",
+        Count,
+        files.cells_xls,
+        "a file above it is refused: the same in an XLS, empty ones between the first and the last counted"
+    ),
+    key!(
+        "files.text",
+        Megabytes,
+        files.text,
+        "a file above it is refused: text in cells, over all sheets"
+    ),
+    key!(
+        "files.merges",
+        Count,
+        files.merges,
+        "a file above it is refused: merged ranges of one sheet"
+    ),
 ];
+
+impl Key {
+    /// Whether it bounds what is read, and says nothing of a schedule:
+    /// *Basis* names such a key only where it was set.
+    pub fn is_of_files(&self) -> bool {
+        self.path.starts_with("files.")
+    }
+}
 
 /// The key's name in the listing for severities, which rules declare.
 pub(super) const SEVERITIES: &str = "severities";

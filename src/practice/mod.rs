@@ -31,6 +31,7 @@ pub struct Practice {
     pub controller: ControllerPractice,
     pub sharing: SharingPractice,
     pub takeoff: TakeoffPractice,
+    pub files: FilesPractice,
     /// Largest share of unbalance among three phases that is not remarked.
     pub imbalance: Percent,
     /// Voltage drop of a branch circuit from which it is noted, and from
@@ -128,6 +129,44 @@ pub struct TakeoffPractice {
     pub waste: Percent,
 }
 
+/// What keeps one file from filling memory or time; a file above a bound is
+/// refused.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FilesPractice {
+    pub size: Megabytes,
+    /// An XLS is built whole in memory by its reader.
+    pub size_xls: Megabytes,
+    /// All parts of a workbook.
+    pub unpacked: Megabytes,
+    /// Of one part, unpacked over packed.
+    pub ratio: Count,
+    pub parts: Count,
+    pub sheets: Count,
+    /// Of one sheet; so are the columns and the merged ranges.
+    pub rows: Count,
+    pub columns: Count,
+    /// Over all sheets, as the text.
+    pub cells: Count,
+    /// Empty ones counted.
+    pub cells_xls: Count,
+    pub text: Megabytes,
+    pub merges: Count,
+}
+
+/// Megabytes of 1,048,576 bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Megabytes(pub u64);
+
+impl Megabytes {
+    pub fn bytes(self) -> u64 {
+        self.0 << 20
+    }
+}
+
+/// How many.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Count(pub u64);
+
 impl Default for Practice {
     fn default() -> Self {
         Self {
@@ -169,6 +208,20 @@ impl Default for Practice {
             takeoff: TakeoffPractice {
                 waste: Percent(10.0),
             },
+            files: FilesPractice {
+                size: Megabytes(512),
+                size_xls: Megabytes(64),
+                unpacked: Megabytes(1_024),
+                ratio: Count(200),
+                parts: Count(10_000),
+                sheets: Count(1_000),
+                rows: Count(2_097_152),
+                columns: Count(16_384),
+                cells: Count(30_000_000),
+                cells_xls: Count(8_000_000),
+                text: Megabytes(512),
+                merges: Count(200_000),
+            },
             imbalance: Percent(20.0),
             drop_note: Percent(3.0),
             drop_verify: Percent(5.0),
@@ -194,7 +247,8 @@ impl Practice {
     }
 
     /// Every value by name, as *Basis* prints them: key, value, what it is. A
-    /// value that is not the default says so, beside the default.
+    /// value that is not the default says so, beside the default. Bounds of
+    /// what is read are listed where they are not the default.
     pub fn listing(&self) -> Vec<(&'static str, String, &'static str)> {
         let default = Self::default();
         let marked = |text: String, default: String| {
@@ -204,8 +258,11 @@ impl Practice {
                 format!("{text} (default: {default})")
             }
         };
+        let said =
+            |key: &&keys::Key| !key.is_of_files() || (key.text)(self) != (key.text)(&default);
         let mut rows: Vec<_> = KEYS
             .iter()
+            .filter(said)
             .map(|key| {
                 let text = marked((key.text)(self), (key.text)(&default));
                 (key.path, text, key.meaning)

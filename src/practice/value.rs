@@ -1,7 +1,7 @@
 //! How one value of the profile is written: a bare number in the documented
 //! unit, or a text with its unit.
 
-use super::ShieldPolicy;
+use super::{Count, Megabytes, ShieldPolicy};
 use crate::schedule::wire::Size;
 use crate::schedule::{Amps, Celsius, CustomerType, Edition, Feet, Percent, Quantity};
 use toml::de::DeValue;
@@ -168,6 +168,40 @@ impl Value for u8 {
 
     fn text(&self) -> String {
         self.to_string()
+    }
+}
+
+impl Value for Count {
+    const EXPECTED: &'static str = "a whole number from 1 to 1000000000";
+
+    fn read(item: &DeValue<'_>) -> Option<Self> {
+        let (value, unit) = with_unit(item)?;
+        let whole = value.fract() == 0.0 && (1.0..=1e9).contains(&value);
+        (whole && unit.is_empty()).then_some(Self(value as u64))
+    }
+
+    fn text(&self) -> String {
+        crate::schedule::number(self.0 as f64)
+    }
+}
+
+impl Value for Megabytes {
+    const EXPECTED: &'static str =
+        "a size from 1 MB to 1024 GB: megabytes as a whole number, or with its unit as \"512 MB\"";
+
+    fn read(item: &DeValue<'_>) -> Option<Self> {
+        let (value, unit) = with_unit(item)?;
+        let megabytes = match unit.as_str() {
+            "" | "mb" | "mib" => value,
+            "gb" | "gib" => value * 1024.0,
+            _ => return None,
+        };
+        let whole = megabytes.fract() == 0.0 && (1.0..=1_048_576.0).contains(&megabytes);
+        whole.then_some(Self(megabytes as u64))
+    }
+
+    fn text(&self) -> String {
+        format!("{} MB", crate::schedule::number(self.0 as f64))
     }
 }
 

@@ -10,7 +10,7 @@ use std::path::PathBuf;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// Bytes that stay in memory, so that a small batch touches no disk.
-const KEPT_BYTES: usize = 8 << 20;
+const KEPT_BYTES: usize = 2 << 20;
 
 /// Takes values and gives them back. Beyond some megabytes they lie in a
 /// file without a name, which is gone when the program ends, however it does.

@@ -86,7 +86,7 @@ fn checked(bytes: &[u8], budget: &Budget) -> Result<Vec<usize>, Refusal> {
     }
     let limits = budget.limits;
     within(
-        Bound::FileBytes,
+        Bound::DenseFileBytes,
         bytes.len() as u64,
         limits.dense_file_bytes,
     )?;

@@ -46,6 +46,8 @@ impl Foreign {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Bound {
     FileBytes,
+    /// Of a kind whose library builds whole sheets in memory.
+    DenseFileBytes,
     UnpackedBytes,
     Ratio,
     Entries,
@@ -62,7 +64,7 @@ pub enum Bound {
 impl Bound {
     fn words(self) -> &'static str {
         match self {
-            Self::FileBytes => "bytes",
+            Self::FileBytes | Self::DenseFileBytes => "bytes",
             Self::UnpackedBytes => "bytes once unpacked",
             Self::Ratio => "times its packed size once unpacked",
             Self::Entries => "parts in the package",
@@ -151,7 +153,7 @@ impl fmt::Display for Refusal {
                 "The file has {found} {} or more, the limit is {limit}: {}.",
                 bound.words(),
                 match bound {
-                    Bound::DenseCells => "save it as XLSX, then try again",
+                    Bound::DenseCells | Bound::DenseFileBytes => "save it as XLSX, then try again",
                     _ => "remove what is not the schedule, then try again",
                 }
             ),

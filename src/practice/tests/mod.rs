@@ -33,6 +33,7 @@ fn nothing_written_is_the_default() {
     }
     let plain = Practice::default().listing();
     assert!(plain.iter().all(|(_, value, _)| !value.contains("default")));
+    assert!(plain.iter().all(|(key, ..)| !key.starts_with("files.")));
     let budget = plain.iter().find(|(key, ..)| *key == "bus.budget");
     assert_eq!(budget.map(|(_, value, _)| value.as_str()), Some("6,000 ft"));
 }
@@ -67,9 +68,25 @@ fn every_key_is_read_in_its_units() {
 
         [takeoff]
         waste = "15 %"
+
+        [files]
+        size = "1 GB"
+        size_xls = 32
+        unpacked = "2,048 MB"
+        ratio = 150
+        parts = 500
+        sheets = 20
+        rows = "50,000"
+        columns = 100
+        cells = 1000000
+        cells_xls = 2000000
+        text = "64 MB"
+        merges = 1000
         "#,
     );
     assert_eq!(practice.takeoff.waste, Percent(15.0));
+    assert_eq!(practice.files.size.bytes(), 1 << 30);
+    assert_eq!(practice.files.rows, crate::practice::Count(50_000));
     assert_eq!(practice.edition, Edition::Nec2020);
     assert_eq!(practice.customer, Some(CustomerType::Commercial));
     assert_eq!(practice.capacity_ratio, (Percent(60.0), Percent(120.0)));

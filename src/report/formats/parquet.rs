@@ -131,7 +131,7 @@ pub fn findings_of(frame: &DataFrame) -> Result<Vec<Record>, ReportError> {
 }
 
 /// Rows of a file that are held at once, and form a group of their own in it.
-const ROWS_AT_ONCE: usize = 1 << 12;
+const ROWS_AT_ONCE: usize = 1 << 11;
 
 /// What the jobs have, some thousands of rows at a time. The file carries no
 /// date of writing.
