@@ -165,7 +165,10 @@ pub(super) fn walk(
             _ => {}
         }
     }
-    Ok(())
+    match depth {
+        0 => Ok(()),
+        _ => Err(damaged("an element is not closed")),
+    }
 }
 
 fn empty(at: Range<usize>) -> Element {
@@ -196,6 +199,11 @@ pub(super) fn cells_of(part: &str, text: &str, row: &Row) -> Result<Vec<Cell>, C
     Ok(cells)
 }
 
+/// Whether our name is in a text.
+pub(super) fn names_us(text: &str) -> bool {
+    memchr::memmem::find(text.as_bytes(), b"ampledger").is_some()
+}
+
 /// Shared strings with our name in them, by their number.
 #[derive(Debug, Default)]
 pub(super) struct OurStrings(BTreeMap<usize, String>);
@@ -204,12 +212,12 @@ impl OurStrings {
     /// `text` is the part of shared strings.
     pub fn read(part: &str, text: &str) -> Result<Self, CannotEdit> {
         let mut found = BTreeMap::new();
-        if !text.contains("ampledger") {
+        if !names_us(text) {
             return Ok(Self(found));
         }
         let document = super::xml::Document::new(part, text.to_owned())?;
         for (index, item) in document.children_of("si").enumerate() {
-            if item.inner(text).contains("ampledger") {
+            if names_us(item.inner(text)) {
                 let string = string_of(part, text, item.at.clone())?;
                 found.insert(index, string);
             }
@@ -235,7 +243,7 @@ impl OurStrings {
             let index: Option<usize> = digits.trim().parse().ok();
             return Ok(index.and_then(|index| self.0.get(&index)).cloned());
         }
-        if !inner.contains("ampledger") {
+        if !names_us(inner) {
             return Ok(None);
         }
         if cell.attribute(text, "t").as_deref() == Some("inlineStr") {
@@ -290,15 +298,13 @@ mod tests {
             [(0, 0, true), (0, 1, false), (3, 2, false), (3, 3, true)]
         );
         assert_eq!(rows, [0, 3, 4]);
-        let disorder = "<row r=\"4\"/><row r=\"3\"/>";
-        let walked = walk(
-            "p",
-            disorder,
-            0..disorder.len(),
-            None,
-            |_, _| Ok(()),
-            |_| {},
-        );
-        assert!(walked.is_err());
+        for text in [
+            "<row r=\"4\"/><row r=\"3\"/>",
+            "<row r=\"4\"><c>",
+            "<row><c></row>",
+        ] {
+            let walked = walk("p", text, 0..text.len(), None, |_, _| Ok(()), |_| {});
+            assert!(walked.is_err(), "{text}");
+        }
     }
 }

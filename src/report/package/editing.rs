@@ -49,9 +49,12 @@ impl<'a> Editing<'a> {
     /// Writes into the author's sheets, and says what was left out. The bytes
     /// come last.
     pub fn sheets(&mut self, sheets: &[SheetEdit]) -> Result<&Edited, CannotEdit> {
+        let mut ends = Vec::new();
         for edit in sheets {
-            sheet::edit(&mut self.package, edit, &self.looks, &mut self.edited)?;
+            let end = sheet::edit(&mut self.package, edit, &self.looks, &mut self.edited)?;
+            ends.extend(end.map(|end| (edit.name.clone(), end)));
         }
+        self.package.workbook.print_up_to(&ends)?;
         Ok(&self.edited)
     }
 

@@ -17,9 +17,11 @@ mod fault;
 mod graft;
 mod notes;
 mod relations;
+mod renumber;
 mod sheet;
 mod strip;
 mod styles;
+mod tag;
 #[cfg(test)]
 mod tests;
 mod workbook;
@@ -206,8 +208,8 @@ pub fn as_macro_enabled(original: &[u8]) -> Result<Vec<u8>, CannotEdit> {
     const KIND: &str = "application/vnd.ms-excel.sheet.macroEnabled.main+xml";
     let mut package = Package::open(original)?;
     let part = package.workbook.part().to_owned();
-    package.types.forget(&part)?;
-    package.types.add(&part, KIND)?;
+    package.types.forget(&part);
+    package.types.add(&part, KIND);
     package.save()
 }
 

@@ -1,7 +1,7 @@
 //! Notes: their texts stand in one part, their boxes in a drawing of the old
 //! kind (VML), which controls of a form share.
 
-use super::cells::{At, COLUMNS, a1, parse_a1};
+use super::cells::{At, COLUMNS, a1, names_us, parse_a1};
 use super::columns::Columns;
 use super::fault::CannotEdit;
 use super::relations::{OFFICE, Relations};
@@ -103,7 +103,7 @@ fn write_texts(
         None => {
             let part = beside(package, "", "comments.xml");
             relations.add(&mut package.archive, &format!("{OFFICE}/comments"), &part)?;
-            package.types.add(&part, COMMENTS)?;
+            package.types.add(&part, COMMENTS);
             let namespace = attributes(sheet.root.tag(&sheet.text))
                 .find(|a| {
                     a.name == "xmlns"
@@ -202,7 +202,7 @@ fn write_boxes(
         None => {
             let lot = next_lot(package)?;
             let part = beside(package, "drawings", "vmlDrawing.vml");
-            package.types.add(&part, DRAWING)?;
+            package.types.add(&part, DRAWING);
             let kind = format!("{OFFICE}/vmlDrawing");
             let id = relations.add(&mut package.archive, &kind, &part)?;
             (part, new_drawing(lot, notes.len()), Some(id))
@@ -363,7 +363,7 @@ pub(super) fn strip(
         return Ok(None);
     };
     let text = package.archive.text(&relation.target)?.unwrap_or_default();
-    if !text.contains("ampledger") {
+    if !names_us(&text) {
         return Ok(None);
     }
     let document = Document::new(&relation.target, text)?;
@@ -375,7 +375,7 @@ pub(super) fn strip(
         Some(text) => package.archive.set(&relation.target, text.into_bytes()),
         None => {
             package.archive.remove(&relation.target);
-            package.types.forget(&relation.target)?;
+            package.types.forget(&relation.target);
             relations.remove(&mut package.archive, &relation.id)?;
         }
     }
@@ -393,7 +393,7 @@ pub(super) fn strip(
         }
         None => {
             package.archive.remove(&drawing.target);
-            package.types.forget(&drawing.target)?;
+            package.types.forget(&drawing.target);
             relations.remove(&mut package.archive, &id)?;
             Ok(Some(at))
         }

@@ -84,20 +84,23 @@ impl Looks {
     }
 }
 
-/// Writes into one sheet.
+/// Writes into one sheet. Gives the last cell that is printed where the author
+/// set no area.
 pub(super) fn edit(
     package: &mut Package,
     edit: &SheetEdit,
     looks: &Looks,
     edited: &mut Edited,
-) -> Result<(), CannotEdit> {
+) -> Result<Option<At>, CannotEdit> {
     let sheet = package.workbook.sheet(&edit.name);
     let sheet = sheet.ok_or_else(|| CannotEdit::NoSuchSheet {
         sheet: edit.name.clone(),
     })?;
     let part = sheet.part.clone();
     let cells = sheet.cells;
-    let document = package.archive.document(&part)?;
+    let text = package.archive.text(&part)?;
+    let text = text.ok_or_else(|| CannotEdit::damaged(&part, "the part is missing"))?;
+    let document = Document::around(&part, text, "sheetData")?;
     if !cells || document.root_name() != "worksheet" {
         return Err(CannotEdit::NotAWorksheet {
             sheet: edit.name.clone(),
@@ -107,6 +110,7 @@ pub(super) fn edit(
     let open = Sheet::read(document)?;
     let mut splices = Splices::default();
     let mut columns = Columns::read(&open.document, open.document.child("cols"));
+    let mut end = None;
     // In the order of the schema: new elements may have one place.
     open.write_marks(&edit.marks, looks, &mut splices)?;
     if let Some(block) = &edit.block {
@@ -119,8 +123,7 @@ pub(super) fn edit(
                 // A picture may stand beyond the last value.
                 if open.document.child("drawing").is_none() {
                     let row = open.rows.iter().map(|row| row.number).max();
-                    let end = (row.unwrap_or(0), first.saturating_sub(2));
-                    package.workbook.print_up_to(&edit.name, end)?;
+                    end = Some((row.unwrap_or(0), first.saturating_sub(2)));
                 }
             }
             None => edited.without_columns.push(edit.name.clone()),
@@ -134,7 +137,7 @@ pub(super) fn edit(
         let text = splices.apply(&open.document.text);
         package.archive.set(&part, text.into_bytes());
     }
-    Ok(())
+    Ok(end)
 }
 
 /// Ranges of the table objects of a sheet.

@@ -107,7 +107,7 @@ impl Styles {
                 let folder = super::archive::folder_of(workbook.part());
                 let stroke = if folder.is_empty() { "" } else { "/" };
                 let part = archive.free_name(&format!("{folder}{stroke}styles.xml"));
-                types.add(&part, CONTENT)?;
+                types.add(&part, CONTENT);
                 let kind = format!("{OFFICE}/styles");
                 workbook.relations.add(archive, &kind, &part)?;
                 Document::new(
@@ -378,6 +378,7 @@ impl Styles {
 }
 
 /// Numbers of the appended workbook's styles in the author's, by place.
+#[derive(Default)]
 pub(super) struct Grafted {
     pub formats: Vec<usize>,
     pub conditions: Vec<usize>,

@@ -5,7 +5,8 @@ use super::cells::{At, letters};
 use super::fault::CannotEdit;
 use super::relations::{ContentTypes, Relations};
 use super::xml::{
-    Document, Element, Splices, attributes, escape, flag, local, number, with, without,
+    Document, Element, Kind, Splices, Tokens, attributes, escape, flag, local, name_of, number,
+    with, without,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -147,6 +148,9 @@ impl Workbook {
     }
 
     fn edit(&mut self, splices: Splices) -> Result<(), CannotEdit> {
+        if splices.is_empty() {
+            return Ok(());
+        }
         self.document = self.document.clone().edited(splices)?;
         self.sheets = self.entries()?;
         Ok(())
@@ -247,29 +251,36 @@ impl Workbook {
         Ok(views.unwrap_or_default())
     }
 
-    /// Adds sheets behind the others; gives the place of the first.
+    /// Adds sheets behind the others, each its name and part, with names that
+    /// are about them; `shown` is the place of the one in front when the
+    /// workbook is opened.
     pub fn append(
         &mut self,
         archive: &mut Archive,
-        sheets: &[(String, String)],
-    ) -> Result<usize, CannotEdit> {
-        let first = self.sheets.len();
+        sheets: &[(&str, &str)],
+        names: &[DefinedName],
+        shown: Option<usize>,
+    ) -> Result<(), CannotEdit> {
         let highest = self.sheets.iter().map(|sheet| sheet.id).max().unwrap_or(0);
         let attribute = self.relation_attribute()?;
         let kind = format!("{}/worksheet", super::relations::OFFICE);
+        let parts: Vec<&str> = sheets.iter().map(|(_, part)| *part).collect();
+        let relations = self.relations.add_all(archive, &kind, &parts)?;
         let mut xml = String::new();
-        for (id, (name, part)) in (highest + 1..).zip(sheets) {
-            let relation = self.relations.add(archive, &kind, part)?;
+        for (id, ((name, _), relation)) in (highest + 1..).zip(sheets.iter().zip(relations)) {
             xml.push_str(&format!(
                 "<sheet name=\"{}\" sheetId=\"{id}\" {attribute}=\"{relation}\"/>",
                 escape(name)
             ));
         }
         let mut splices = Splices::default();
+        if let Some(shown) = shown {
+            self.show(shown, &mut splices)?;
+        }
         self.document
             .append_to("sheets", &ORDER, &xml, &mut splices);
-        self.edit(splices)?;
-        Ok(first)
+        self.define(names, &mut splices);
+        self.edit(splices)
     }
 
     /// `r:id`, as this workbook spells it.
@@ -288,9 +299,9 @@ impl Workbook {
     }
 
     /// Adds names, each its attributes and what it stands for.
-    pub fn define(&mut self, names: &[DefinedName]) -> Result<(), CannotEdit> {
+    fn define(&self, names: &[DefinedName], splices: &mut Splices) {
         if names.is_empty() {
-            return Ok(());
+            return;
         }
         let mut xml = String::new();
         for (attributes, stands_for) in names {
@@ -300,39 +311,41 @@ impl Workbook {
             }
             xml.push_str(&format!(">{}</definedName>", escape(stands_for)));
         }
-        let mut splices = Splices::default();
         self.document
-            .append_to("definedNames", &ORDER, &xml, &mut splices);
-        self.edit(splices)
+            .append_to("definedNames", &ORDER, &xml, splices);
     }
 
-    /// Prints a sheet's cells up to this one alone, where the author set no
-    /// area: our columns would be pages of their own.
-    pub fn print_up_to(&mut self, name: &str, end: At) -> Result<(), CannotEdit> {
-        let same = |sheet: &SheetEntry| sheet.name == name;
-        let Some(place) = self.sheets.iter().position(same) else {
-            return Ok(());
-        };
-        let place = place.to_string();
-        let set = self.names()?.iter().any(|(attributes, _)| {
-            attributes
-                .get("name")
-                .is_some_and(|name| name == PRINT_AREA)
-                && attributes.get("localSheetId") == Some(&place)
-        });
-        if set {
+    /// Prints the cells of sheets up to one cell alone, each by its name,
+    /// where the author set no area: our columns would be pages of their own.
+    pub fn print_up_to(&mut self, ends: &[(String, At)]) -> Result<(), CannotEdit> {
+        if ends.is_empty() {
             return Ok(());
         }
-        let attributes = [
-            ("name", PRINT_AREA),
-            ("comment", OUR_COMMENT),
-            ("localSheetId", place.as_str()),
-        ];
-        let attributes = attributes.map(|(name, value)| (name.to_owned(), value.to_owned()));
-        let quoted = name.replace('\'', "''");
-        let (row, column) = (end.0 + 1, letters(end.1));
-        let area = format!("'{quoted}'!$A$1:${column}${row}");
-        self.define(&[(attributes.into(), area)])
+        let names = self.names()?;
+        let areas = ends.iter().filter_map(|(name, end)| {
+            let mut sheets = self.sheets.iter();
+            let place = sheets.position(|sheet| sheet.name == *name)?.to_string();
+            let set = names.iter().any(|(attributes, _)| {
+                attributes
+                    .get("name")
+                    .is_some_and(|name| name == PRINT_AREA)
+                    && attributes.get("localSheetId") == Some(&place)
+            });
+            let attributes = [
+                ("name", PRINT_AREA),
+                ("comment", OUR_COMMENT),
+                ("localSheetId", place.as_str()),
+            ];
+            let attributes = attributes.map(|(name, value)| (name.to_owned(), value.to_owned()));
+            let quoted = name.replace('\'', "''");
+            let (row, column) = (end.0 + 1, letters(end.1));
+            let area = format!("'{quoted}'!$A$1:${column}${row}");
+            (!set).then(|| (attributes.into(), area))
+        });
+        let areas: Vec<DefinedName> = areas.collect();
+        let mut splices = Splices::default();
+        self.define(&areas, &mut splices);
+        self.edit(splices)
     }
 
     /// The names defined: attributes and what each stands for.
@@ -354,20 +367,18 @@ impl Workbook {
     }
 
     /// Which sheet is in front when the workbook is opened.
-    pub fn show(&mut self, sheet: usize) -> Result<(), CannotEdit> {
+    fn show(&self, sheet: usize, splices: &mut Splices) -> Result<(), CannotEdit> {
         let text = &self.document.text;
         let views = self.views()?;
-        let mut splices = Splices::default();
         for view in &views {
             let tag = with(view.tag(text), "activeTab", &sheet.to_string());
             splices.replace(view.tag.clone(), tag);
         }
         if views.is_empty() {
             let xml = format!("<workbookView activeTab=\"{sheet}\"/>");
-            self.document
-                .append_to("bookViews", &ORDER, &xml, &mut splices);
+            self.document.append_to("bookViews", &ORDER, &xml, splices);
         }
-        self.edit(splices)
+        Ok(())
     }
 }
 
@@ -382,36 +393,31 @@ pub(super) fn relation_of(tag: &str) -> Option<String> {
 }
 
 /// Takes a sheet out of the selection: sheets selected together are edited
-/// together.
+/// together. What stands behind its views is not looked at.
 ///
 /// # Errors
-/// The sheet is not well-formed.
+/// The sheet is not well-formed up to there.
 pub(super) fn deselect(archive: &mut Archive, part: &str) -> Result<(), CannotEdit> {
     const HEAD: u64 = 64 << 10;
     let head = archive.head(part, HEAD)?;
-    let mark = b"tabSelected";
-    if !head.windows(mark.len()).any(|window| window == mark) {
+    if memchr::memmem::find(&head, b"tabSelected").is_none() {
         return Ok(());
     }
-    let document = archive.document(part)?;
+    let text = archive.text(part)?.unwrap_or_default();
     let mut splices = Splices::default();
-    deselect_in(&document, &mut splices)?;
-    if !splices.is_empty() {
-        let text = splices.apply(&document.text);
-        archive.set(part, text.into_bytes());
-    }
-    Ok(())
-}
-
-fn deselect_in(document: &Document, splices: &mut Splices) -> Result<(), CannotEdit> {
-    let Some(views) = document.child("sheetViews") else {
-        return Ok(());
-    };
-    for view in document.elements_in(views)? {
-        let tag = view.tag(&document.text);
-        if flag(tag, "tabSelected") {
-            splices.replace(view.tag.clone(), without(tag, "tabSelected"));
+    let mut tokens = Tokens::new(part, &text, 0..text.len());
+    while let Some(token) = tokens.next()? {
+        let tag = text.get(token.at.clone()).unwrap_or_default();
+        match (token.kind, local(name_of(tag))) {
+            (Kind::Start | Kind::Empty, "sheetView") if flag(tag, "tabSelected") => {
+                splices.replace(token.at, without(tag, "tabSelected"));
+            }
+            (Kind::End, "sheetViews") | (Kind::Start | Kind::Empty, "sheetData") => break,
+            _ => {}
         }
+    }
+    if !splices.is_empty() {
+        archive.set(part, splices.apply(&text).into_bytes());
     }
     Ok(())
 }
