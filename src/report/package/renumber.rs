@@ -126,7 +126,9 @@ impl Renumber {
         let (string, end) =
             string.ok_or_else(|| CannotEdit::damaged(part, "a cell without its string"))?;
         new.replace(from..end, &["<is>", string, "</is>"]);
-        Ok(end)
+        // The end of the cell is no tag that is looked for.
+        let closed = new.rest(end).starts_with("</c>");
+        Ok(if closed { end + "</c>".len() } else { end })
     }
 }
 

@@ -13,8 +13,25 @@ pub(super) fn name_of(tag: &str) -> &str {
     tag.get(..end.unwrap_or(tag.len())).unwrap_or_default()
 }
 
+/// How long the tag is that a text begins with; an attribute may hold the
+/// sign that ends one.
+pub(super) fn end_of_tag(text: &str) -> Option<usize> {
+    let mut quote = None;
+    for at in memchr::memchr3_iter(b'>', b'"', b'\'', text.as_bytes()) {
+        let found = text.as_bytes().get(at);
+        match quote {
+            None if found == Some(&b'>') => return Some(at + 1),
+            None => quote = found,
+            Some(_) if quote == found => quote = None,
+            Some(_) => {}
+        }
+    }
+    None
+}
+
 pub(super) fn local(name: &str) -> &str {
-    name.rsplit_once(':').map_or(name, |(_, local)| local)
+    let colon = name.bytes().rposition(|byte| byte == b':');
+    colon.map_or(name, |at| name.get(at + 1..).unwrap_or_default())
 }
 
 pub(super) fn prefix(name: &str) -> &str {

@@ -4,10 +4,13 @@
 
 use super::fault::CannotEdit;
 use super::tag::prefix;
-pub(super) use super::tag::{attribute, attributes, flag, local, name_of, number, with, without};
+pub(super) use super::tag::{
+    attribute, attributes, end_of_tag, flag, local, name_of, number, with, without,
+};
 use quick_xml::Reader;
 use quick_xml::events::Event;
 use std::borrow::Cow;
+use std::io::BufRead;
 use std::ops::Range;
 
 const BOM: &str = "\u{feff}";
@@ -32,6 +35,7 @@ pub(super) struct Token {
 /// Tokens of a stretch of a text, which has to be whole elements.
 pub(super) struct Tokens<'a> {
     reader: Reader<&'a [u8]>,
+    stretch: &'a str,
     offset: usize,
     part: &'a str,
 }
@@ -46,6 +50,7 @@ impl<'a> Tokens<'a> {
         }
         Self {
             reader: Reader::from_str(stretch),
+            stretch,
             offset,
             part,
         }
@@ -57,6 +62,17 @@ impl<'a> Tokens<'a> {
         config.check_end_names = false;
         config.allow_unmatched_ends = true;
         self
+    }
+
+    /// What comes, and where it stands in the text.
+    pub fn rest(&self) -> (&'a str, usize) {
+        let at = self.reader.buffer_position() as usize;
+        (self.stretch.get(at..).unwrap_or_default(), at + self.offset)
+    }
+
+    /// Passes over whole elements that the caller read himself.
+    pub fn pass(&mut self, bytes: usize) {
+        self.reader.stream().consume(bytes);
     }
 
     /// The next token; `None` at the end.
