@@ -12,6 +12,7 @@
 mod archive;
 mod cells;
 mod columns;
+mod drawing;
 mod editing;
 mod fault;
 mod graft;

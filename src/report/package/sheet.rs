@@ -8,7 +8,7 @@ use super::styles::Styles;
 use super::xml::{Document, Splices, attribute, cell_text, escape, flag, number, prefixed, with};
 use super::{
     Block, CellLook, Edited, Mark, MarkLook, OUR_CONDITION, OurCell, OurRow, Package, SheetEdit,
-    notes,
+    drawing, notes,
 };
 use crate::report::ours;
 use std::collections::{BTreeMap, BTreeSet};
@@ -17,6 +17,8 @@ use std::ops::Range;
 
 /// Links that a sheet holds.
 const MOST_LINKS: usize = 65_000;
+/// Points of a row that says nothing of its height.
+const PLAIN_ROW: f64 = 15.0;
 /// Ranges that one condition names: a list without end is not taken by all
 /// programs.
 const MOST_RANGES: usize = 250;
@@ -115,16 +117,18 @@ pub(super) fn edit(
     open.write_marks(&edit.marks, looks, &mut splices)?;
     if let Some(block) = &edit.block {
         let tables = tables(package, &relations)?;
-        match open.first_free(edit, block, &tables) {
+        let height = |row| open.height(row);
+        let drawn = drawing::reaches(package, &relations, &open.document, &columns, height)?;
+        let over = drawn.as_deref().unwrap_or_default();
+        let beyond = open.first_free(edit, block, &tables, over);
+        // A drawing over all of a sheet is no reason to leave them out.
+        let first = beyond.or_else(|| open.first_free(edit, block, &tables, &[]));
+        match first {
             Some(first) => {
                 columns.carve(first, &block.columns, open.document.prefix());
                 open.write_columns(&columns, &mut splices);
                 open.write_block(first, block, looks, &mut splices)?;
-                // A picture may stand beyond the last value.
-                if open.document.child("drawing").is_none() {
-                    let row = open.rows.iter().map(|row| row.number).max();
-                    end = Some((row.unwrap_or(0), first.saturating_sub(2)));
-                }
+                end = drawn.and_then(|drawn| open.end(first, &drawn));
             }
             None => edited.without_columns.push(edit.name.clone()),
         }
@@ -197,7 +201,16 @@ impl Sheet {
 
     /// The first of our columns; `None` where they do not fit, or would not
     /// be known again.
-    fn first_free(&self, edit: &SheetEdit, block: &Block, tables: &[(At, At)]) -> Option<u16> {
+    /// They stand behind a picture that they would be under, and behind one
+    /// that is drawn below the table and reaches beyond it: what is printed of
+    /// the author's is one area.
+    fn first_free(
+        &self,
+        edit: &SheetEdit,
+        block: &Block,
+        tables: &[(At, At)],
+        drawn: &[(At, At)],
+    ) -> Option<u16> {
         let heading = |cell: &Option<OurCell>| {
             cell.as_ref()
                 .is_some_and(|cell| ours::COLUMNS.contains(&cell.text.as_str()))
@@ -215,9 +228,40 @@ impl Sheet {
         let marks = edit.marks.iter().map(|mark| mark.at.1);
         let ends = ends.chain(marks).chain(self.last_value);
         let last = ends.max().unwrap_or(0);
+        let over = drawn
+            .iter()
+            .filter(|range| ours(range) || range.0.1 <= last);
+        let last = over.map(|(_, end)| end.1).fold(last, u16::max);
         let first = last.checked_add(2)?;
         let after = first.checked_add(u16::try_from(block.columns.len()).ok()?)?;
         (after <= COLUMNS).then_some(first)
+    }
+
+    /// The last cell of the author's, what is drawn included; `None` where that
+    /// is among our columns.
+    fn end(&self, first: u16, drawn: &[(At, At)]) -> Option<At> {
+        let drawn = || drawn.iter().map(|(_, last)| *last);
+        let rows = self.rows.iter().map(|row| row.number);
+        let row = rows.chain(drawn().map(|(row, _)| row)).max();
+        let columns = drawn().map(|(_, column)| column);
+        let column = columns.chain([first.saturating_sub(2)]).max()?;
+        (column < first).then_some((row.unwrap_or(0), column))
+    }
+
+    /// How high a row is, in points.
+    fn height(&self, row: u32) -> f64 {
+        let text = &self.document.text;
+        let found = self.rows.binary_search_by_key(&row, |row| row.number);
+        let tag = found.ok().and_then(|at| self.rows.get(at));
+        let tag = tag.map_or("", |row| row.element.tag(text));
+        if flag(tag, "hidden") {
+            return 0.0;
+        }
+        let plain = || {
+            let format = self.document.child("sheetFormatPr")?;
+            number(format.tag(text), "defaultRowHeight")
+        };
+        number(tag, "ht").or_else(plain).unwrap_or(PLAIN_ROW)
     }
 
     fn put(&self, name: &str, xml: String, splices: &mut Splices) {
