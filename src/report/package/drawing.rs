@@ -11,6 +11,9 @@ use super::xml::{Document, Element, number};
 /// column's width, and of a point of a row's height.
 const EMU_PER_PIXEL: f64 = 9_525.0;
 const EMU_PER_POINT: f64 = 12_700.0;
+/// Columns and rows that are measured on one sheet: a drawing that says more is
+/// none that anybody prints.
+const MOST_STEPS: u32 = 20_000;
 /// What a picture of a size of its own may reach beyond where it is reckoned
 /// to: widths of columns are in characters of a font that is not looked at.
 const SLACK: f64 = 1.1;
@@ -23,23 +26,22 @@ pub(super) fn reaches(
     sheet: &Document,
     columns: &Columns,
     height: impl Fn(u32) -> f64,
-) -> Result<Option<Vec<(At, At)>>, CannotEdit> {
+) -> Option<Vec<(At, At)>> {
     let mut reaches = Vec::new();
+    let mut ruler = Ruler {
+        columns,
+        height: &height,
+        left: MOST_STEPS,
+    };
     for drawing in sheet.children_of("drawing") {
         let relation = super::workbook::relation_of(drawing.tag(&sheet.text));
-        let relation = relation.and_then(|id| relations.by_id(&id));
-        let Some(relation) = relation.filter(|r| package.archive.has(&r.target)) else {
-            return Ok(None);
-        };
-        let drawing = package.archive.document(&relation.target)?;
-        for anchor in anchors(&drawing)? {
-            match reach(&drawing, &anchor, columns, &height)? {
-                Some(reach) => reaches.push(reach),
-                None => return Ok(None),
-            }
+        let relation = relation.and_then(|id| relations.by_id(&id))?;
+        let drawing = package.archive.document(&relation.target).ok()?;
+        for anchor in anchors(&drawing).ok()? {
+            reaches.push(reach(&drawing, &anchor, &mut ruler)?);
         }
     }
-    Ok(Some(reaches))
+    Some(reaches)
 }
 
 /// Anchors, also those that are written twice, for programs of another age.
@@ -57,39 +59,32 @@ fn anchors(drawing: &Document) -> Result<Vec<Element>, CannotEdit> {
     Ok(anchors)
 }
 
-fn reach(
-    drawing: &Document,
-    anchor: &Element,
-    columns: &Columns,
-    height: &impl Fn(u32) -> f64,
-) -> Result<Option<(At, At)>, CannotEdit> {
+fn reach(drawing: &Document, anchor: &Element, ruler: &mut Ruler) -> Option<(At, At)> {
     let text = &drawing.text;
-    let inside = drawing.elements_in(anchor)?;
+    let inside = drawing.elements_in(anchor).ok()?;
     let child = |name: &str| inside.iter().find(|child| child.name(text) == name);
     let size = |name: &str, attribute: &str| -> Option<f64> {
         let size: f64 = number(child(name)?.tag(text), attribute)?;
         size.is_finite().then_some(size.max(0.0))
     };
-    let place = |name: &str| child(name).map(|child| place(drawing, child)).transpose();
+    let place = |name: &str| place(drawing, child(name)?);
     let from = match anchor.name(text) {
         "absoluteAnchor" => size("pos", "x")
             .zip(size("pos", "y"))
-            .map(|(x, y)| Place::default().moved(x, y, columns, height)),
-        _ => place("from")?.flatten(),
+            .and_then(|(x, y)| ruler.moved(&Place::default(), x, y)),
+        _ => place("from"),
     };
     let to = match anchor.name(text) {
-        "twoCellAnchor" => place("to")?.flatten(),
+        "twoCellAnchor" => place("to"),
         "oneCellAnchor" | "absoluteAnchor" => {
             let size = size("ext", "cx").zip(size("ext", "cy")).zip(from.as_ref());
-            size.map(|((x, y), from)| from.moved(x * SLACK, y * SLACK, columns, height))
+            size.and_then(|((x, y), from)| ruler.moved(from, x * SLACK, y * SLACK))
         }
         _ => None,
     };
-    Ok(from.zip(to).map(|(from, to)| {
-        let last = to.last();
-        let first = (from.row.min(last.0), from.column.min(last.1));
-        (first, last)
-    }))
+    let (from, last) = (from?, to?.last());
+    let first = (from.row.min(last.0), from.column.min(last.1));
+    Some((first, last))
 }
 
 /// A point on a sheet: a cell, and how far inside it.
@@ -101,55 +96,62 @@ struct Place {
     right: f64,
 }
 
-fn place(drawing: &Document, element: &Element) -> Result<Option<Place>, CannotEdit> {
-    let inside = drawing.elements_in(element)?;
+fn place(drawing: &Document, element: &Element) -> Option<Place> {
+    let inside = drawing.elements_in(element).ok()?;
     let value = |name: &str| -> Option<f64> {
         let mut inside = inside.iter();
         let found = inside.find(|child| child.name(&drawing.text) == name)?;
         let value: f64 = found.inner(&drawing.text).trim().parse().ok()?;
         (0.0..1e12).contains(&value).then_some(value)
     };
-    let at = || {
-        let (row, column) = (value("row")?, value("col")?);
-        let inside =
-            row < f64::from(super::cells::ROWS) && column < f64::from(super::cells::COLUMNS);
-        inside.then(|| Place {
-            row: row as u32,
-            column: column as u16,
-            down: value("rowOff").unwrap_or(0.0),
-            right: value("colOff").unwrap_or(0.0),
-        })
-    };
-    Ok(at())
+    let (row, column) = (value("row")?, value("col")?);
+    let inside = row < f64::from(super::cells::ROWS) && column < f64::from(super::cells::COLUMNS);
+    inside.then(|| Place {
+        row: row as u32,
+        column: column as u16,
+        down: value("rowOff").unwrap_or(0.0),
+        right: value("colOff").unwrap_or(0.0),
+    })
+}
+
+/// Lays lengths over columns and rows.
+struct Ruler<'a> {
+    columns: &'a Columns,
+    height: &'a dyn Fn(u32) -> f64,
+    left: u32,
+}
+
+impl Ruler<'_> {
+    /// The place that is so far from another; `None` where that is too far.
+    fn moved(&mut self, from: &Place, right: f64, down: f64) -> Option<Place> {
+        let mut to = Place {
+            right: from.right + right,
+            down: from.down + down,
+            ..*from
+        };
+        loop {
+            self.left = self.left.checked_sub(1)?;
+            let width = self.columns.pixels(to.column) * EMU_PER_PIXEL;
+            if to.right < width || to.column == super::cells::COLUMNS - 1 {
+                break;
+            }
+            to.right -= width;
+            to.column += 1;
+        }
+        loop {
+            self.left = self.left.checked_sub(1)?;
+            let height = (self.height)(to.row) * EMU_PER_POINT;
+            if to.down < height || to.row == super::cells::ROWS - 1 {
+                break;
+            }
+            to.down -= height;
+            to.row += 1;
+        }
+        Some(to)
+    }
 }
 
 impl Place {
-    fn moved(
-        &self,
-        right: f64,
-        down: f64,
-        columns: &Columns,
-        height: &impl Fn(u32) -> f64,
-    ) -> Self {
-        let (mut row, mut column) = (self.row, self.column);
-        let (mut right, mut down) = (self.right + right, self.down + down);
-        while column < super::cells::COLUMNS - 1 && right >= columns.pixels(column) * EMU_PER_PIXEL
-        {
-            right -= columns.pixels(column) * EMU_PER_PIXEL;
-            column += 1;
-        }
-        while row < super::cells::ROWS - 1 && down >= height(row) * EMU_PER_POINT {
-            down -= height(row) * EMU_PER_POINT;
-            row += 1;
-        }
-        Self {
-            row,
-            column,
-            down,
-            right,
-        }
-    }
-
     /// The last cell of what ends here: at a cell's edge, the one before.
     fn last(&self) -> At {
         let row = self.row.saturating_sub(u32::from(self.down <= 0.0));
@@ -169,8 +171,12 @@ mod tests {
         let text = format!("<xdr:wsDr>{anchor}</xdr:wsDr>");
         let drawing = Document::new("d", text).expect("sound");
         let anchors = anchors(&drawing).expect("sound");
-        let height = |row| if row == 0 { 30.0 } else { 15.0 };
-        reach(&drawing, &anchors[0], &columns, &height).expect("sound")
+        let mut ruler = Ruler {
+            columns: &columns,
+            height: &|row| if row == 0 { 30.0 } else { 15.0 },
+            left: MOST_STEPS,
+        };
+        reach(&drawing, &anchors[0], &mut ruler)
     }
 
     fn from(row: u32, column: u16, name: &str) -> String {
@@ -225,5 +231,6 @@ mod tests {
             size(100.0, 30.0)
         );
         assert_eq!(reached(&one), Some(((0, 0), (1, 1))));
+        assert_eq!(absolute(size(100.0, 1e9)), None);
     }
 }

@@ -19,12 +19,14 @@ mod graft;
 mod notes;
 mod relations;
 mod renumber;
+mod rows;
 mod sheet;
 mod strip;
 mod styles;
 mod tag;
 #[cfg(test)]
 mod tests;
+mod text;
 mod workbook;
 mod xml;
 

@@ -70,6 +70,10 @@ impl Renumber {
             from = at + 1;
             let rest = new.rest(from);
             let is_cell = rest.starts_with("c ");
+            if is_cell && let Some(next) = self.plain(&mut new, from) {
+                from = next;
+                continue;
+            }
             let is_view = rest.starts_with("sheetView ");
             let (attribute, numbers) = match rest {
                 _ if is_cell || rest.starts_with("row ") => ("s", &self.formats),
@@ -110,6 +114,46 @@ impl Renumber {
         let rest = new.rest(new.copied);
         new.out.push_str(rest);
         Ok(new.out)
+    }
+
+    /// Rewrites a cell that is spelled as most are, from behind the sign that
+    /// begins its tag: its place, its format, and the string that it shares or
+    /// the end of the tag. Where to go on.
+    fn plain(&self, new: &mut Rewritten, from: usize) -> Option<usize> {
+        let tag = new.rest(from);
+        let at = tag.strip_prefix("c r=\"")?;
+        let behind_at = at.get(at.bytes().position(|byte| byte == b'"')? + 1..)?;
+        let begin = from + tag.len() - behind_at.len();
+        let (number, rest) = match behind_at.strip_prefix(" s=\"") {
+            Some(old) => {
+                let end = old.bytes().position(|byte| byte == b'"')?;
+                let number = self.formats.get(old.get(..end)?.parse::<usize>().ok()?)?;
+                (Some(number.as_str()), old.get(end + 1..)?)
+            }
+            None => (None, behind_at),
+        };
+        let (open, format, close) = match number {
+            Some(number) => (" s=\"", number, "\""),
+            None => ("", "", ""),
+        };
+        if let Some(index) = rest.strip_prefix(" t=\"s\"><v>") {
+            let end = index.bytes().position(|byte| byte == b'<')?;
+            let string = self.strings.get(index.get(..end)?.parse().ok()?)?;
+            let rest = index.get(end..)?.strip_prefix("</v></c>")?;
+            let next = from + tag.len() - rest.len();
+            let shared = " t=\"inlineStr\"><is>";
+            new.replace(
+                begin..next,
+                &[open, format, close, shared, string, "</is></c>"],
+            );
+            return Some(next);
+        }
+        let ends = rest.starts_with('>') || rest.starts_with("/>");
+        ends.then(|| {
+            let next = from + tag.len() - rest.len();
+            new.replace(begin..next, &[open, format, close]);
+            next
+        })
     }
 
     /// Writes the string that the cell shares whose content begins here; where
@@ -169,7 +213,8 @@ mod tests {
              <cols><col min=\"1\" max=\"2\" width=\"9\" style=\"1\"/></cols><sheetData>\
              <row r=\"1\" s=\"1\" customFormat=\"1\"><c r=\"A1\" s=\"1\" t=\"s\"><v>0</v></c>\
              <c r=\"B1\" t=\"s\"><v>1</v></c><c r=\"C1\" s=\"1\"/><c r=\"D1\" s=\"0\"><v>4</v></c>\
-             <c r=\"E1\" s=\"1\" t=\"str\"><f>A1</f><v>s</v></c></row></sheetData>\
+             <c r=\"E1\" s=\"1\" t=\"str\"><f>A1</f><v>s</v></c><c s=\"1\" r=\"F1\" t=\"s\"><v>1</v></c>\
+             <c r=\"G1\"><v>2</v></c></row></sheetData>\
              <cfRule type=\"expression\" dxfId=\"0\" priority=\"1\"/>";
         let new = renumber.sheet("p", sheet, false).expect("sound");
         assert_eq!(
@@ -179,7 +224,9 @@ mod tests {
              <row r=\"1\" s=\"17\" customFormat=\"1\"><c r=\"A1\" s=\"17\" t=\"inlineStr\">\
              <is><t>a &lt; b</t></is></c><c r=\"B1\" t=\"inlineStr\"><is><r><t>c</t></r></is></c>\
              <c r=\"C1\" s=\"17\"/><c r=\"D1\" s=\"0\"><v>4</v></c>\
-             <c r=\"E1\" s=\"17\" t=\"str\"><f>A1</f><v>s</v></c></row></sheetData>\
+             <c r=\"E1\" s=\"17\" t=\"str\"><f>A1</f><v>s</v></c>\
+             <c s=\"17\" r=\"F1\" t=\"inlineStr\"><is><r><t>c</t></r></is></c>\
+             <c r=\"G1\"><v>2</v></c></row></sheetData>\
              <cfRule type=\"expression\" dxfId=\"5\" priority=\"1\"/>"
         );
         let front = renumber.sheet("p", sheet, true).expect("sound");

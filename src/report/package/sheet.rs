@@ -1,9 +1,10 @@
 //! One sheet of the author's: our columns, marks, links and notes.
 
-use super::cells::{At, COLUMNS, ROWS, Row, a1, cells_of, letters, parse_range, walk};
+use super::cells::{At, COLUMNS, ROWS, Row, a1, cells_of, parse_range, walk};
 use super::columns::Columns;
 use super::fault::CannotEdit;
 use super::relations::Relations;
+use super::rows::{cells_xml, with_height, with_span};
 use super::styles::Styles;
 use super::xml::{Document, Splices, attribute, cell_text, escape, flag, number, prefixed, with};
 use super::{
@@ -118,7 +119,7 @@ pub(super) fn edit(
     if let Some(block) = &edit.block {
         let tables = tables(package, &relations)?;
         let height = |row| open.height(row);
-        let drawn = drawing::reaches(package, &relations, &open.document, &columns, height)?;
+        let drawn = drawing::reaches(package, &relations, &open.document, &columns, height);
         let over = drawn.as_deref().unwrap_or_default();
         let beyond = open.first_free(edit, block, &tables, over);
         // A drawing over all of a sheet is no reason to leave them out.
@@ -307,7 +308,7 @@ impl Sheet {
         let mut fresh: BTreeMap<usize, String> = BTreeMap::new();
         for (&number, ours) in block.rows.iter().filter(|(row, _)| **row < ROWS) {
             let width = block.columns.len();
-            let xml = cells_xml(number, first, &ours.cells, width, looks);
+            let xml = cells_xml(number, first, &ours.cells, width, &looks.cells);
             let xml = prefixed(&xml, self.document.prefix());
             for (column, cell) in (first..).zip(ours.cells.iter().take(width)) {
                 if let Some(link) = cell.as_ref().and_then(|cell| cell.link.as_ref())
@@ -527,56 +528,4 @@ pub(super) fn priorities(document: &Document) -> Result<Vec<(Range<usize>, i64)>
         }
     }
     Ok(found)
-}
-
-/// Our cells of a row.
-fn cells_xml(
-    row: u32,
-    first: u16,
-    cells: &[Option<OurCell>],
-    width: usize,
-    looks: &Looks,
-) -> String {
-    let mut xml = String::new();
-    for (column, cell) in (first..).zip(cells.iter().take(width)) {
-        let Some(cell) = cell else { continue };
-        let at = format!("{}{}", letters(column), row + 1);
-        let look = looks.cells.get(cell.look).copied().unwrap_or(0);
-        let _ = match cell.text.is_empty() {
-            true => write!(xml, "<c r=\"{at}\" s=\"{look}\"/>"),
-            false => write!(
-                xml,
-                "<c r=\"{at}\" s=\"{look}\" t=\"inlineStr\"><is><t xml:space=\"preserve\">{}</t></is></c>",
-                cell_text(&cell.text)
-            ),
-        };
-    }
-    xml
-}
-
-/// A row's tag with room for our texts, where its height is not the
-/// author's own.
-fn with_height(tag: &str, needed: Option<f64>) -> String {
-    let Some(needed) = needed.filter(|_| !flag(tag, "customHeight")) else {
-        return tag.to_owned();
-    };
-    let own: f64 = number(tag, "ht").unwrap_or(0.0);
-    match needed > own {
-        true => with(tag, "ht", &format!("{needed}")),
-        false => tag.to_owned(),
-    }
-}
-
-/// A row's tag that counts our columns among those it has.
-fn with_span(tag: &str, last: u16) -> String {
-    let spans = attribute(tag, "spans");
-    let Some((first, end)) = spans.as_deref().and_then(|spans| spans.split_once(':')) else {
-        return tag.to_owned();
-    };
-    match end.parse::<u32>() {
-        Ok(end) if end < u32::from(last) + 1 => {
-            with(tag, "spans", &format!("{first}:{}", u32::from(last) + 1))
-        }
-        _ => tag.to_owned(),
-    }
 }

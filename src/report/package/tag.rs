@@ -1,6 +1,6 @@
 //! What stands in a tag: its name and its attributes.
 
-use super::xml::{escape, unescape};
+use super::text::{escape, unescape};
 use std::borrow::Cow;
 use std::ops::Range;
 

@@ -7,6 +7,7 @@ use super::tag::prefix;
 pub(super) use super::tag::{
     attribute, attributes, end_of_tag, flag, local, name_of, number, with, without,
 };
+pub(super) use super::text::{cell_text, escape, unescape};
 use quick_xml::Reader;
 use quick_xml::events::Event;
 use std::borrow::Cow;
@@ -36,6 +37,7 @@ pub(super) struct Token {
 pub(super) struct Tokens<'a> {
     reader: Reader<&'a [u8]>,
     stretch: &'a str,
+    behind_tag: bool,
     offset: usize,
     part: &'a str,
 }
@@ -51,6 +53,7 @@ impl<'a> Tokens<'a> {
         Self {
             reader: Reader::from_str(stretch),
             stretch,
+            behind_tag: false,
             offset,
             part,
         }
@@ -64,13 +67,15 @@ impl<'a> Tokens<'a> {
         self
     }
 
-    /// What comes, and where it stands in the text.
-    pub fn rest(&self) -> (&'a str, usize) {
+    /// What comes, and where it stands in the text; `None` unless a tag was the
+    /// last token, since behind a text the reader has begun the next tag.
+    pub fn rest(&self) -> Option<(&'a str, usize)> {
         let at = self.reader.buffer_position() as usize;
-        (self.stretch.get(at..).unwrap_or_default(), at + self.offset)
+        let rest = self.stretch.get(at..).filter(|_| self.behind_tag)?;
+        Some((rest, at + self.offset))
     }
 
-    /// Passes over whole elements that the caller read himself.
+    /// Passes over whole elements of the rest that the caller read himself.
     pub fn pass(&mut self, bytes: usize) {
         self.reader.stream().consume(bytes);
     }
@@ -93,6 +98,7 @@ impl<'a> Tokens<'a> {
             }
             _ => Kind::Other,
         };
+        self.behind_tag = kind != Kind::Other;
         let after = self.reader.buffer_position() as usize;
         Ok(Some(Token {
             kind,
@@ -410,53 +416,6 @@ impl Splices {
         out.push_str(text.get(from..).unwrap_or_default());
         out
     }
-}
-
-pub(super) fn unescape(value: &str) -> Cow<'_, str> {
-    quick_xml::escape::unescape(value).unwrap_or(Cow::Borrowed(value))
-}
-
-/// For attributes and texts alike. A tab or a line end in an attribute would
-/// be read as a space.
-pub(super) fn escape(value: &str) -> String {
-    let mut out = String::with_capacity(value.len());
-    for c in value.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\t' => out.push_str("&#9;"),
-            '\n' => out.push_str("&#10;"),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
-/// A text of a cell or a note: characters that XML has not are written as
-/// spreadsheets write them, `_x000B_`, and a text that looks so is kept.
-pub(super) fn cell_text(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 8);
-    for (at, c) in text.char_indices() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '\n' | '\t' => out.push(c),
-            '_' if looks_escaped(text.get(at..).unwrap_or_default()) => out.push_str("_x005F_"),
-            c if c < ' ' || matches!(c, '\u{fffe}' | '\u{ffff}') => {
-                out.push_str(&format!("_x{:04X}_", c as u32));
-            }
-            c => out.push(c),
-        }
-    }
-    out
-}
-
-fn looks_escaped(text: &str) -> bool {
-    let digits = text.strip_prefix("_x").and_then(|rest| rest.get(..4));
-    digits.is_some_and(|d| d.bytes().all(|b| b.is_ascii_hexdigit())) && text.get(6..7) == Some("_")
 }
 
 /// XML of ours, written without prefixes, for a document that has one.
