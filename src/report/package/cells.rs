@@ -353,7 +353,9 @@ mod tests {
     }
 
     /// Cells, by row and column and whether they have a value, and rows.
-    fn walked(text: &str) -> Result<(Vec<(u32, u16, bool)>, Vec<u32>), CannotEdit> {
+    type Walked = (Vec<(u32, u16, bool)>, Vec<u32>);
+
+    fn walked(text: &str) -> Result<Walked, CannotEdit> {
         let (mut cells, mut rows) = (Vec::new(), Vec::new());
         let see = |row, cell: Cell| {
             let raw = cell.element.raw(text);

@@ -87,14 +87,22 @@ impl Looks {
     }
 }
 
-/// Writes into one sheet. Gives the last cell that is printed where the author
-/// set no area.
+/// What the workbook has to say of a sheet that was written into.
+#[derive(Default)]
+pub(super) struct Said {
+    /// The last cell that is printed where the author set no area.
+    pub end: Option<At>,
+    /// What was said of the columns that ours are put over.
+    pub under_ours: String,
+}
+
+/// Writes into one sheet.
 pub(super) fn edit(
     package: &mut Package,
     edit: &SheetEdit,
     looks: &Looks,
     edited: &mut Edited,
-) -> Result<Option<At>, CannotEdit> {
+) -> Result<Said, CannotEdit> {
     let sheet = package.workbook.sheet(&edit.name);
     let sheet = sheet.ok_or_else(|| CannotEdit::NoSuchSheet {
         sheet: edit.name.clone(),
@@ -113,7 +121,7 @@ pub(super) fn edit(
     let open = Sheet::read(document)?;
     let mut splices = Splices::default();
     let mut columns = Columns::read(&open.document, open.document.child("cols"));
-    let mut end = None;
+    let mut said = Said::default();
     // In the order of the schema: new elements may have one place.
     open.write_marks(&edit.marks, looks, &mut splices)?;
     if let Some(block) = &edit.block {
@@ -126,10 +134,11 @@ pub(super) fn edit(
         let first = beyond.or_else(|| open.first_free(edit, block, &tables, &[]));
         match first {
             Some(first) => {
+                said.under_ours = columns.taken(first, block.columns.len());
                 columns.carve(first, &block.columns, open.document.prefix());
                 open.write_columns(&columns, &mut splices);
                 open.write_block(first, block, looks, &mut splices)?;
-                end = drawn.and_then(|drawn| open.end(first, &drawn));
+                said.end = drawn.and_then(|drawn| open.end(first, &drawn));
             }
             None => edited.without_columns.push(edit.name.clone()),
         }
@@ -142,7 +151,7 @@ pub(super) fn edit(
         let text = splices.apply(&open.document.text);
         package.archive.set(&part, text.into_bytes());
     }
-    Ok(end)
+    Ok(said)
 }
 
 /// Ranges of the table objects of a sheet.

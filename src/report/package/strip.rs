@@ -14,10 +14,12 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) fn strip(package: &mut Package) -> Result<(), CannotEdit> {
     let strings = strings(package)?;
     let (gone, marked) = looked_through(package, &strings)?;
+    let under_ours = package.workbook.kept()?;
     remove_sheets(package, &gone)?;
     package.workbook.forget(&mut package.archive, &gone)?;
     for part in marked {
-        strip_sheet(package, &part, &strings)?;
+        let under_ours = under_ours.get(&part).map_or("", String::as_str);
+        strip_sheet(package, &part, &strings, under_ours)?;
     }
     Ok(())
 }
@@ -159,7 +161,12 @@ fn forget_calculations(package: &mut Package, gone: &[(String, u32)]) -> Result<
     Ok(())
 }
 
-fn strip_sheet(package: &mut Package, part: &str, strings: &OurStrings) -> Result<(), CannotEdit> {
+fn strip_sheet(
+    package: &mut Package,
+    part: &str,
+    strings: &OurStrings,
+    under_ours: &str,
+) -> Result<(), CannotEdit> {
     let mut relations = Relations::of(&mut package.archive, part)?;
     let text = package.archive.text(part)?.unwrap_or_default();
     let ours = names_us(&text) || !strings.is_empty();
@@ -169,7 +176,7 @@ fn strip_sheet(package: &mut Package, part: &str, strings: &OurStrings) -> Resul
         strip_conditions(&document, &mut splices)?;
         let columns = OurColumns::find(&document, strings)?;
         if !columns.from.is_empty() {
-            strip_columns(&document, &columns, &mut splices)?;
+            strip_columns(&document, &columns, under_ours, &mut splices)?;
         }
     }
     if let Some(at) = notes::strip(package, &mut relations, &document)? {
@@ -283,6 +290,7 @@ impl OurColumns {
 fn strip_columns(
     document: &Document,
     ours: &OurColumns,
+    under_ours: &str,
     splices: &mut Splices,
 ) -> Result<(), CannotEdit> {
     let (part, text) = (&document.part, &document.text);
@@ -325,6 +333,7 @@ fn strip_columns(
     if let Some(list) = document.child("cols") {
         let mut columns = Columns::read(document, Some(list));
         columns.heal(&ours.from.keys().copied().collect());
+        columns.restore(under_ours, document.prefix());
         match columns.is_empty() {
             true => splices.remove(list.at.clone()),
             false => splices.replace(list.inner.clone(), columns.xml()),

@@ -12,6 +12,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// What our names of the whole workbook begin with.
 const OUR_NAMES: &str = "_ampledger_";
+/// What was said of the author's columns under ours, a name a sheet.
+const UNDER_OURS: &str = "_ampledger_under_our_columns";
+/// Of a text in a formula.
+const LONGEST_TEXT: usize = 255;
 /// By its comment a name is known that has to be called as the standard says.
 const OUR_COMMENT: &str = "ampledger: what the author's pages show";
 /// ECMA-376 part 1, 18.2.5: the area of a sheet that is printed.
@@ -346,6 +350,38 @@ impl Workbook {
         let mut splices = Splices::default();
         self.define(&areas, &mut splices);
         self.edit(splices)
+    }
+
+    /// Keeps a text with each of these sheets. One that is too long is not kept.
+    pub fn keep(&mut self, texts: &[(String, String)]) -> Result<(), CannotEdit> {
+        let names = texts.iter().filter_map(|(sheet, text)| {
+            let place = self.sheets.iter().position(|other| other.name == *sheet)?;
+            let attributes = [
+                ("name", UNDER_OURS.to_owned()),
+                ("hidden", "1".to_owned()),
+                ("localSheetId", place.to_string()),
+            ];
+            let attributes = attributes.map(|(name, value)| (name.to_owned(), value));
+            let fits = !text.is_empty() && text.len() <= LONGEST_TEXT;
+            fits.then(|| (attributes.into(), format!("\"{text}\"")))
+        });
+        let names: Vec<DefinedName> = names.collect();
+        let mut splices = Splices::default();
+        self.define(&names, &mut splices);
+        self.edit(splices)
+    }
+
+    /// The texts that were kept, by the part of the sheet.
+    pub fn kept(&self) -> Result<BTreeMap<String, String>, CannotEdit> {
+        let names = self.names()?.into_iter().filter_map(|(attributes, text)| {
+            let ours = attributes
+                .get("name")
+                .is_some_and(|name| name == UNDER_OURS);
+            let place: usize = attributes.get("localSheetId")?.parse().ok()?;
+            let part = self.sheets.get(place)?.part.clone();
+            ours.then(|| (part, text.trim().trim_matches('"').to_owned()))
+        });
+        Ok(names.collect())
     }
 
     /// The names defined: attributes and what each stands for.
