@@ -40,6 +40,9 @@ use workbook::Workbook;
 
 /// Always true, and known again as ours.
 const OUR_CONDITION: &str = "N(\"ampledger\")=0";
+/// Ids are counted up from the highest that is there; a file with a higher one
+/// is not counted up from it, since there is an end to numbers.
+const HIGHEST_ID: u32 = 1 << 24;
 /// Author of our notes.
 const AUTHOR: &str = "ampledger";
 

@@ -10,7 +10,7 @@ use super::xml::{
     Document, Kind, Splices, Tokens, attribute, attributes, cell_text, local, name_of, number,
     string_of,
 };
-use super::{AUTHOR, Edited, Note, Package, SheetEdit};
+use super::{AUTHOR, Edited, HIGHEST_ID, Note, Package, SheetEdit};
 use crate::report::ours::PREFIX;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
@@ -226,6 +226,7 @@ fn next_lot(package: &mut Package) -> Result<u32, CannotEdit> {
             let lots = data
                 .split(',')
                 .filter_map(|lot| lot.trim().parse::<u32>().ok());
+            let lots = lots.filter(|lot| *lot < HIGHEST_ID / LOT);
             highest = lots.fold(highest, u32::max);
         }
     }
@@ -283,6 +284,7 @@ fn with_boxes(
                     _ => {}
                 }
                 let shape = id.strip_prefix("_x0000_s").and_then(|id| id.parse().ok());
+                let shape = shape.filter(|shape| *shape < HIGHEST_ID);
                 highest = highest.max(shape.unwrap_or(0));
             }
             Kind::End => end = Some(token.at),
@@ -305,7 +307,7 @@ fn with_boxes(
     if !has_type {
         let _ = write!(xml, "<v:shapetype{declares}{BOX_TYPE}");
     }
-    let first = highest.max(lot.saturating_mul(LOT)).saturating_add(1);
+    let first = highest.max(lot.min(HIGHEST_ID / LOT) * LOT) + 1;
     for (id, (at, note)) in (first..).zip(notes) {
         xml.push_str(&box_xml(id, *at, note, columns, &declares));
     }

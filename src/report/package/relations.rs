@@ -1,5 +1,6 @@
 //! Which part points to which, and what each part is.
 
+use super::HIGHEST_ID;
 use super::archive::{Archive, folder_of, relative, resolve};
 use super::fault::CannotEdit;
 use super::xml::{Document, Splices, escape, prefixed};
@@ -91,12 +92,13 @@ impl Relations {
             let digits = relation.id.strip_prefix("rId")?;
             digits.parse::<u32>().ok()
         });
+        let numbers = numbers.filter(|number| *number < HIGHEST_ID);
         let mut number = numbers.max().unwrap_or(0);
         let (mut xml, mut ids) = (String::new(), Vec::new());
         for part in parts {
-            number = number.saturating_add(1);
+            number += 1;
             while self.by_id(&format!("rId{number}")).is_some() {
-                number = number.saturating_add(1);
+                number += 1;
             }
             let relation = Relation {
                 id: format!("rId{number}"),

@@ -7,7 +7,7 @@ use super::fault::CannotEdit;
 use super::relations::{ContentTypes, OFFICE};
 use super::workbook::Workbook;
 use super::xml::{Document, Element, Splices, attributes, escape, number, prefixed, with};
-use super::{CellLook, Line, MarkLook, Middle};
+use super::{CellLook, HIGHEST_ID, Line, MarkLook, Middle};
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
@@ -147,7 +147,7 @@ impl Styles {
             codes
                 .entry(code.unwrap_or_default().into_owned())
                 .or_insert(id);
-            highest = highest.max(id);
+            highest = highest.max(if id < HIGHEST_ID { id } else { 0 });
         }
         Ok(Self {
             numbers: pool("numFmts", &[])?,

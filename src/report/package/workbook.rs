@@ -1,5 +1,6 @@
 //! The workbook part: which sheets there are, names, and which is shown.
 
+use super::HIGHEST_ID;
 use super::archive::Archive;
 use super::cells::{At, letters};
 use super::fault::CannotEdit;
@@ -265,7 +266,8 @@ impl Workbook {
         names: &[DefinedName],
         shown: Option<usize>,
     ) -> Result<(), CannotEdit> {
-        let highest = self.sheets.iter().map(|sheet| sheet.id).max().unwrap_or(0);
+        let ids = self.sheets.iter().map(|sheet| sheet.id);
+        let highest = ids.filter(|id| *id < HIGHEST_ID).max().unwrap_or(0);
         let attribute = self.relation_attribute()?;
         let kind = format!("{}/worksheet", super::relations::OFFICE);
         let parts: Vec<&str> = sheets.iter().map(|(_, part)| *part).collect();
