@@ -1,7 +1,7 @@
 //! An author's workbook marked up in place, beside the same workbook written
 //! anew: the same findings, the same sheets of ours, in the same run.
 
-use super::{best, files, generate, timed};
+use super::{files, generate, pool};
 use ampledger::findings::Audit;
 use ampledger::intake::assemble::{Hints, ReadFile, RowChoice, draft};
 use ampledger::intake::book::{Book, Limits};
@@ -16,6 +16,7 @@ use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::error::Error;
 use std::path::Path;
+use std::time::Instant;
 
 type Outcome<T> = Result<T, Box<dyn Error + Send + Sync>>;
 
@@ -81,9 +82,43 @@ impl Audited {
     }
 }
 
-/// Prints the table.
+/// Rounds over all jobs.
+const ROUNDS: usize = 9;
+
+type Way = (&'static str, fn(&Audited) -> Outcome<usize>);
+
+const WAYS: [Way; 3] = [
+    ("read", |job| Ok(open(&job.bytes)?.sheets.len())),
+    ("written anew", |job| job.copy(false)),
+    ("marked in place", |job| job.copy(true)),
+];
+
+/// Seconds of each way over all jobs, as so many threads have them. A job goes
+/// all ways in turn, by whichever it begins: what else runs on the machine
+/// comes and goes, and hits them alike.
+fn round(all: &[Audited], threads: usize, round: usize) -> Outcome<[f64; 3]> {
+    let of_job = |(at, job): (usize, &Audited)| -> Outcome<[f64; 3]> {
+        let mut took = [0.0; 3];
+        for turn in 0..WAYS.len() {
+            let way = (at + round + turn) % WAYS.len();
+            let began = Instant::now();
+            WAYS[way].1(job)?;
+            took[way] = began.elapsed().as_secs_f64();
+        }
+        Ok(took)
+    };
+    let sum = |a: [f64; 3], b: [f64; 3]| Ok([0, 1, 2].map(|way| a[way] + b[way]));
+    let took = pool(threads)?.install(|| {
+        let jobs = all.par_iter().enumerate().map(of_job);
+        jobs.try_reduce(|| [0.0; 3], sum)
+    })?;
+    Ok(took.map(|seconds| seconds / threads as f64))
+}
+
+/// Prints the table. Seconds are the best of the rounds; the ratio is that of
+/// each round, the middle one of them, and the two between which half lie.
 pub fn marking(jobs: usize) -> Outcome<()> {
-    println!("\n| what | threads | seconds | jobs/s | to reading and writing anew |");
+    println!("\n| of {ROUNDS} rounds | threads | seconds | jobs/s | to reading and writing anew |");
     println!("| --- | --- | --- | --- | --- |");
     let folder = tempfile::tempdir()?;
     generate::workbooks(folder.path(), jobs)?;
@@ -93,21 +128,20 @@ pub fn marking(jobs: usize) -> Outcome<()> {
         .map(|path| Audited::of(path))
         .collect::<Outcome<_>>()?;
     for threads in [1, 2] {
-        let run = |work: fn(&Audited) -> Outcome<usize>| {
-            best(|| timed(threads, || all.par_iter().map(work).sum::<Outcome<usize>>()))
-        };
-        let reading = run(|job| Ok(open(&job.bytes)?.sheets.len()))?;
-        let anew = run(|job| job.copy(false))?;
-        let marking = run(|job| job.copy(true))?;
-        for (what, seconds) in [
-            ("read", reading),
-            ("written anew", anew),
-            ("marked in place", marking),
-        ] {
+        let rounds = (0..ROUNDS).map(|number| round(&all, threads, number));
+        let rounds: Vec<[f64; 3]> = rounds.collect::<Outcome<_>>()?;
+        for (way, (what, _)) in WAYS.iter().enumerate() {
+            let seconds = rounds.iter().map(|took| took[way]);
+            let best = seconds.fold(f64::INFINITY, f64::min);
+            let ratios = rounds.iter().map(|took| took[way] / (took[0] + took[1]));
+            let mut ratios: Vec<f64> = ratios.collect();
+            ratios.sort_by(f64::total_cmp);
             println!(
-                "| {what} | {threads} | {seconds:.2} | {:.0} | {:.2} |",
-                all.len() as f64 / seconds,
-                seconds / (reading + anew)
+                "| {what} | {threads} | {best:.2} | {:.0} | {:.2} ({:.2} to {:.2}) |",
+                all.len() as f64 / best,
+                ratios[ROUNDS / 2],
+                ratios[ROUNDS / 4],
+                ratios[ROUNDS - 1 - ROUNDS / 4],
             );
         }
     }

@@ -131,7 +131,9 @@ impl<'a> Archive<'a> {
     pub fn head(&mut self, part: &str, most: u64) -> Result<Vec<u8>, CannotEdit> {
         let key = key(part);
         if let Some(change) = self.changed.get(&key) {
-            return Ok(change.clone().unwrap_or_default());
+            let most = usize::try_from(most).unwrap_or(usize::MAX);
+            let whole = change.as_deref().unwrap_or_default();
+            return Ok(whole.get(..most).unwrap_or(whole).to_vec());
         }
         let Some((index, _)) = self.parts.get(&key) else {
             return Ok(Vec::new());

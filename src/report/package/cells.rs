@@ -1,7 +1,7 @@
 //! Rows and cells of a sheet, and where they stand in its text.
 
 use super::fault::CannotEdit;
-use super::xml::{Element, Kind, Tokens, attribute, local, name_of, string_of};
+use super::xml::{Element, Kind, Tokens, attribute, end_of_tag, local, name_of, string_of};
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -82,7 +82,30 @@ pub(super) fn walk(
     let mut open_row: Option<Range<usize>> = None;
     let mut open_cell: Option<(u16, bool, Range<usize>)> = None;
     let mut value = false;
-    while let Some(token) = tokens.next()? {
+    loop {
+        // Most of a sheet is plain cells: its reader knows them at a glance.
+        while depth == 1
+            && let Some((rest, at)) = tokens.rest()
+            && let Some(plain) = Plain::of(rest)
+        {
+            let tag = rest.get(..plain.tag).unwrap_or_default();
+            let (column, placed) = column_of(part, tag, next_column)?;
+            next_column = column + 1;
+            let element = Element {
+                at: at..at + plain.whole,
+                tag: at..at + plain.tag,
+                inner: at + plain.tag..at + plain.inner,
+            };
+            let found = Cell {
+                column,
+                placed,
+                element,
+                has_value: plain.has_value,
+            };
+            cell(next_row, found)?;
+            tokens.pass(plain.whole);
+        }
+        let Some(token) = tokens.next()? else { break };
         let raw = text.get(token.at.clone()).unwrap_or_default();
         match (token.kind, depth) {
             (Kind::Start | Kind::Empty, 0) => {
@@ -111,22 +134,15 @@ pub(super) fn walk(
                 }
             }
             (Kind::Start | Kind::Empty, 1) if local(name_of(raw)) == "c" => {
-                let placed = attribute(raw, "r");
-                let column = match &placed {
-                    Some(at) => parse_a1(at).ok_or_else(|| damaged("a cell in no place"))?.1,
-                    None => next_column,
-                };
-                if column < next_column || column >= COLUMNS {
-                    return Err(damaged("the cells of a row are not in order"));
-                }
+                let (column, placed) = column_of(part, raw, next_column)?;
                 next_column = column + 1;
                 if token.kind == Kind::Start {
-                    open_cell = Some((column, placed.is_some(), token.at.clone()));
+                    open_cell = Some((column, placed, token.at.clone()));
                     value = false;
                 } else {
                     let found = Cell {
                         column,
-                        placed: placed.is_some(),
+                        placed,
                         element: empty(token.at.clone()),
                         has_value: false,
                     };
@@ -165,7 +181,70 @@ pub(super) fn walk(
             _ => {}
         }
     }
-    Ok(())
+    match depth {
+        0 => Ok(()),
+        _ => Err(damaged("an element is not closed")),
+    }
+}
+
+/// The column of a cell, and whether its tag says it.
+fn column_of(part: &str, tag: &str, next: u16) -> Result<(u16, bool), CannotEdit> {
+    let placed = attribute(tag, "r");
+    let column = match &placed {
+        Some(at) => {
+            let at = parse_a1(at);
+            at.ok_or_else(|| CannotEdit::damaged(part, "a cell in no place"))?
+                .1
+        }
+        None => next,
+    };
+    if column < next || column >= COLUMNS {
+        let why = "the cells of a row are not in order";
+        return Err(CannotEdit::damaged(part, why));
+    }
+    Ok((column, placed.is_some()))
+}
+
+/// A cell that is empty or has a value and nothing else, by how long it is:
+/// its tag, to the end of its content, and the whole.
+struct Plain {
+    tag: usize,
+    inner: usize,
+    whole: usize,
+    has_value: bool,
+}
+
+impl Plain {
+    /// The one that a text begins with. What is written in any other way is
+    /// left to the reader of XML.
+    fn of(text: &str) -> Option<Self> {
+        const BEGIN: &str = "<v>";
+        const END: &str = "</v>";
+        const CLOSE: &str = "</c>";
+        if !text.starts_with("<c ") {
+            return None;
+        }
+        let tag = end_of_tag(text)?;
+        let (before, after) = text.split_at_checked(tag)?;
+        if before.ends_with("/>") {
+            return Some(Self {
+                tag,
+                inner: tag,
+                whole: tag,
+                has_value: false,
+            });
+        }
+        let value = after.strip_prefix(BEGIN)?;
+        let length = memchr::memchr(b'<', value.as_bytes())?;
+        let rest = value.get(length..)?.strip_prefix(END)?;
+        let inner = tag + BEGIN.len() + length + END.len();
+        rest.starts_with(CLOSE).then_some(Self {
+            tag,
+            inner,
+            whole: inner + CLOSE.len(),
+            has_value: length > 0,
+        })
+    }
 }
 
 fn empty(at: Range<usize>) -> Element {
@@ -196,6 +275,11 @@ pub(super) fn cells_of(part: &str, text: &str, row: &Row) -> Result<Vec<Cell>, C
     Ok(cells)
 }
 
+/// Whether our name is in a text.
+pub(super) fn names_us(text: &str) -> bool {
+    memchr::memmem::find(text.as_bytes(), b"ampledger").is_some()
+}
+
 /// Shared strings with our name in them, by their number.
 #[derive(Debug, Default)]
 pub(super) struct OurStrings(BTreeMap<usize, String>);
@@ -204,12 +288,12 @@ impl OurStrings {
     /// `text` is the part of shared strings.
     pub fn read(part: &str, text: &str) -> Result<Self, CannotEdit> {
         let mut found = BTreeMap::new();
-        if !text.contains("ampledger") {
+        if !names_us(text) {
             return Ok(Self(found));
         }
         let document = super::xml::Document::new(part, text.to_owned())?;
         for (index, item) in document.children_of("si").enumerate() {
-            if item.inner(text).contains("ampledger") {
+            if names_us(item.inner(text)) {
                 let string = string_of(part, text, item.at.clone())?;
                 found.insert(index, string);
             }
@@ -235,7 +319,7 @@ impl OurStrings {
             let index: Option<usize> = digits.trim().parse().ok();
             return Ok(index.and_then(|index| self.0.get(&index)).cloned());
         }
-        if !inner.contains("ampledger") {
+        if !names_us(inner) {
             return Ok(None);
         }
         if cell.attribute(text, "t").as_deref() == Some("inlineStr") {
@@ -268,37 +352,55 @@ mod tests {
         }
     }
 
+    /// Cells, by row and column and whether they have a value, and rows.
+    type Walked = (Vec<(u32, u16, bool)>, Vec<u32>);
+
+    fn walked(text: &str) -> Result<Walked, CannotEdit> {
+        let (mut cells, mut rows) = (Vec::new(), Vec::new());
+        let see = |row, cell: Cell| {
+            let raw = cell.element.raw(text);
+            assert!(raw.starts_with("<c") && raw.ends_with('>'), "{raw}");
+            cells.push((row, cell.column, cell.has_value));
+            Ok(())
+        };
+        let row = |row: Row| rows.push(row.number);
+        walk("p", text, 0..text.len(), None, see, row)?;
+        Ok((cells, rows))
+    }
+
     #[test]
     fn rows_and_cells_without_places_follow_the_one_before() {
         let text = "<row><c><v>1</v></c><c/></row><row r=\"4\"><c r=\"C4\" s=\"1\"><v/></c>\
-                    <c><f>A1</f></c></row><row/>";
-        let (mut cells, mut rows) = (Vec::new(), Vec::new());
-        walk(
-            "p",
-            text,
-            0..text.len(),
-            None,
-            |row, cell| {
-                cells.push((row, cell.column, cell.has_value));
-                Ok(())
-            },
-            |row| rows.push(row.number),
-        )
-        .expect("sound");
-        assert_eq!(
-            cells,
-            [(0, 0, true), (0, 1, false), (3, 2, false), (3, 3, true)]
-        );
-        assert_eq!(rows, [0, 3, 4]);
-        let disorder = "<row r=\"4\"/><row r=\"3\"/>";
-        let walked = walk(
-            "p",
-            disorder,
-            0..disorder.len(),
-            None,
-            |_, _| Ok(()),
-            |_| {},
-        );
-        assert!(walked.is_err());
+                    <c><f>A1</f></c><c r=\"E4\" t=\">\"><v>1</v></c><c t='s'/>\
+                    <c r=\"G4\"><v></v></c><c r=\"H4\"><v>1</v></c ></row><row/>";
+        let cells = vec![
+            (0, 0, true),
+            (0, 1, false),
+            (3, 2, false),
+            (3, 3, true),
+            (3, 4, true),
+            (3, 5, false),
+            (3, 6, false),
+            (3, 7, true),
+        ];
+        // With spaces between some of them, the reader of XML sees more.
+        for (tag, spaced) in [
+            ("", ""),
+            ("<c ", "\n<c "),
+            ("</c>", "</c> "),
+            ("/>", "/>\n "),
+        ] {
+            let text = text.replace(tag, spaced);
+            let found = walked(&text).expect("sound");
+            assert_eq!(found, (cells.clone(), vec![0, 3, 4]), "{text}");
+        }
+        for text in [
+            "<row r=\"4\"/><row r=\"3\"/>",
+            "<row r=\"4\"><c>",
+            "<row><c></row>",
+            "<row><c r=\"B1\"/><c r=\"A1\"/></row>",
+        ] {
+            assert!(walked(text).is_err(), "{text}");
+        }
     }
 }

@@ -1,11 +1,15 @@
 //! Widths of columns: ours are carved out of the author's ranges.
 
 use super::cells::COLUMNS;
-use super::xml::{Document, Element, flag, number, with, without};
+use super::xml::{Document, Element, attributes, escape, flag, number, with, without};
 use std::collections::BTreeSet;
 
 /// Pixels of a column without a width of its own, and of a row.
 const PLAIN_COLUMN: f64 = 64.0;
+
+/// What is said again of a column. Where columns were moved since, a width
+/// does no harm.
+const KEPT: [&str; 3] = ["width", "customWidth", "bestFit"];
 
 /// The columns that are described: first, last (from zero) and the tag.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -82,6 +86,51 @@ impl Columns {
         self.0 = healed;
     }
 
+    /// What is said of columns that ours are put over, so that it can be said
+    /// again: their widths, and nothing of their styles, whose numbers other
+    /// programs change.
+    pub fn taken(&self, first: u16, count: usize) -> String {
+        let last = first + count.saturating_sub(1) as u16;
+        let under = self
+            .0
+            .iter()
+            .filter(|range| range.0 <= last && range.1 >= first);
+        let said = under.filter_map(|(from, to, tag)| {
+            let said = attributes(tag).filter(|found| KEPT.contains(&found.name));
+            let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '+' | '-');
+            let said = said.filter(|found| found.value.chars().all(plain));
+            let said: String = said.map(|s| format!(" {}={}", s.name, s.value)).collect();
+            let place = format!("{}-{}", (*from).max(first), (*to).min(last));
+            (!said.is_empty()).then(|| place + &said)
+        });
+        said.collect::<Vec<_>>().join(";")
+    }
+
+    /// Says again what was said of columns of which nothing is said now.
+    pub fn restore(&mut self, taken: &str, prefix: &str) {
+        let mut restored = Vec::new();
+        for said in taken.split(';') {
+            let mut words = said.split(' ');
+            let place = words.next().and_then(|place| place.split_once('-'));
+            let place = place.and_then(|(from, to)| Some((from.parse().ok()?, to.parse().ok()?)));
+            let Some((from, to)) = place.filter(|(from, to): &(u16, u16)| from <= to) else {
+                continue;
+            };
+            let free = !self.0.iter().any(|range| range.0 <= to && range.1 >= from);
+            let said = words.filter_map(|word| word.split_once('='));
+            let said: String = said
+                .filter(|(name, _)| KEPT.contains(name))
+                .map(|(name, value)| format!(" {name}=\"{}\"", escape(value)))
+                .collect();
+            if free && to < COLUMNS && !said.is_empty() {
+                let tag = format!("<{prefix}col min=\"0\" max=\"0\"{said}/>");
+                restored.push((from, to, tag));
+            }
+        }
+        self.0.extend(restored);
+        self.0.sort_by_key(|(first, ..)| *first);
+    }
+
     /// The list's content.
     pub fn xml(&self) -> String {
         let columns = self.0.iter().map(|(first, last, tag)| {
@@ -134,6 +183,36 @@ mod tests {
         );
         list.heal(&[5, 6].into());
         assert_eq!(list.xml(), whole);
+    }
+
+    #[test]
+    fn what_ours_stood_over_is_said_again() {
+        let apart = "<col min=\"2\" max=\"2\" width=\"9\"/>\
+             <col min=\"7\" max=\"7\" width=\"20.5\" customWidth=\"1\"/>\
+             <col min=\"8\" max=\"8\" width=\"7\" bestFit=\"1\"/>";
+        let ours = [(62.0, false), (48.0, false), (14.0, true)];
+        let mut list = columns(apart);
+        let taken = list.taken(5, ours.len());
+        assert_eq!(taken, "6-6 width=20.5 customWidth=1;7-7 width=7 bestFit=1");
+        list.carve(5, &ours, "");
+        list.heal(&[5, 6, 7].into());
+        list.restore(&taken, "");
+        assert_eq!(list.xml(), apart);
+        // What another program wrote into our name is not believed.
+        for odd in [
+            "",
+            ";",
+            "6",
+            "9-6 width=1",
+            "6-70000 width=1",
+            "20-21",
+            "20-21 x=1",
+        ] {
+            list.restore(odd, "");
+            assert_eq!(list.xml(), apart, "{odd}");
+        }
+        list.restore("6-9 width=1", "");
+        assert_eq!(list.xml(), apart, "the author has said something since");
     }
 
     #[test]

@@ -49,9 +49,14 @@ impl<'a> Editing<'a> {
     /// Writes into the author's sheets, and says what was left out. The bytes
     /// come last.
     pub fn sheets(&mut self, sheets: &[SheetEdit]) -> Result<&Edited, CannotEdit> {
+        let (mut ends, mut under_ours) = (Vec::new(), Vec::new());
         for edit in sheets {
-            sheet::edit(&mut self.package, edit, &self.looks, &mut self.edited)?;
+            let said = sheet::edit(&mut self.package, edit, &self.looks, &mut self.edited)?;
+            ends.extend(said.end.map(|end| (edit.name.clone(), end)));
+            under_ours.push((edit.name.clone(), said.under_ours));
         }
+        self.package.workbook.print_up_to(&ends)?;
+        self.package.workbook.keep(&under_ours)?;
         Ok(&self.edited)
     }
 

@@ -12,16 +12,21 @@
 mod archive;
 mod cells;
 mod columns;
+mod drawing;
 mod editing;
 mod fault;
 mod graft;
 mod notes;
 mod relations;
+mod renumber;
+mod rows;
 mod sheet;
 mod strip;
 mod styles;
+mod tag;
 #[cfg(test)]
 mod tests;
+mod text;
 mod workbook;
 mod xml;
 
@@ -35,6 +40,9 @@ use workbook::Workbook;
 
 /// Always true, and known again as ours.
 const OUR_CONDITION: &str = "N(\"ampledger\")=0";
+/// Ids are counted up from the highest that is there; a file with a higher one
+/// is not counted up from it, since there is an end to numbers.
+const HIGHEST_ID: u32 = 1 << 24;
 /// Author of our notes.
 const AUTHOR: &str = "ampledger";
 
@@ -206,8 +214,8 @@ pub fn as_macro_enabled(original: &[u8]) -> Result<Vec<u8>, CannotEdit> {
     const KIND: &str = "application/vnd.ms-excel.sheet.macroEnabled.main+xml";
     let mut package = Package::open(original)?;
     let part = package.workbook.part().to_owned();
-    package.types.forget(&part)?;
-    package.types.add(&part, KIND)?;
+    package.types.forget(&part);
+    package.types.add(&part, KIND);
     package.save()
 }
 

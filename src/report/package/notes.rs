@@ -1,7 +1,7 @@
 //! Notes: their texts stand in one part, their boxes in a drawing of the old
 //! kind (VML), which controls of a form share.
 
-use super::cells::{At, COLUMNS, a1, parse_a1};
+use super::cells::{At, COLUMNS, a1, names_us, parse_a1};
 use super::columns::Columns;
 use super::fault::CannotEdit;
 use super::relations::{OFFICE, Relations};
@@ -10,7 +10,7 @@ use super::xml::{
     Document, Kind, Splices, Tokens, attribute, attributes, cell_text, local, name_of, number,
     string_of,
 };
-use super::{AUTHOR, Edited, Note, Package, SheetEdit};
+use super::{AUTHOR, Edited, HIGHEST_ID, Note, Package, SheetEdit};
 use crate::report::ours::PREFIX;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
@@ -103,7 +103,7 @@ fn write_texts(
         None => {
             let part = beside(package, "", "comments.xml");
             relations.add(&mut package.archive, &format!("{OFFICE}/comments"), &part)?;
-            package.types.add(&part, COMMENTS)?;
+            package.types.add(&part, COMMENTS);
             let namespace = attributes(sheet.root.tag(&sheet.text))
                 .find(|a| {
                     a.name == "xmlns"
@@ -202,7 +202,7 @@ fn write_boxes(
         None => {
             let lot = next_lot(package)?;
             let part = beside(package, "drawings", "vmlDrawing.vml");
-            package.types.add(&part, DRAWING)?;
+            package.types.add(&part, DRAWING);
             let kind = format!("{OFFICE}/vmlDrawing");
             let id = relations.add(&mut package.archive, &kind, &part)?;
             (part, new_drawing(lot, notes.len()), Some(id))
@@ -226,6 +226,7 @@ fn next_lot(package: &mut Package) -> Result<u32, CannotEdit> {
             let lots = data
                 .split(',')
                 .filter_map(|lot| lot.trim().parse::<u32>().ok());
+            let lots = lots.filter(|lot| *lot < HIGHEST_ID / LOT);
             highest = lots.fold(highest, u32::max);
         }
     }
@@ -283,6 +284,7 @@ fn with_boxes(
                     _ => {}
                 }
                 let shape = id.strip_prefix("_x0000_s").and_then(|id| id.parse().ok());
+                let shape = shape.filter(|shape| *shape < HIGHEST_ID);
                 highest = highest.max(shape.unwrap_or(0));
             }
             Kind::End => end = Some(token.at),
@@ -305,7 +307,7 @@ fn with_boxes(
     if !has_type {
         let _ = write!(xml, "<v:shapetype{declares}{BOX_TYPE}");
     }
-    let first = highest.max(lot.saturating_mul(LOT)).saturating_add(1);
+    let first = highest.max(lot.min(HIGHEST_ID / LOT) * LOT) + 1;
     for (id, (at, note)) in (first..).zip(notes) {
         xml.push_str(&box_xml(id, *at, note, columns, &declares));
     }
@@ -363,7 +365,7 @@ pub(super) fn strip(
         return Ok(None);
     };
     let text = package.archive.text(&relation.target)?.unwrap_or_default();
-    if !text.contains("ampledger") {
+    if !names_us(&text) {
         return Ok(None);
     }
     let document = Document::new(&relation.target, text)?;
@@ -375,7 +377,7 @@ pub(super) fn strip(
         Some(text) => package.archive.set(&relation.target, text.into_bytes()),
         None => {
             package.archive.remove(&relation.target);
-            package.types.forget(&relation.target)?;
+            package.types.forget(&relation.target);
             relations.remove(&mut package.archive, &relation.id)?;
         }
     }
@@ -393,7 +395,7 @@ pub(super) fn strip(
         }
         None => {
             package.archive.remove(&drawing.target);
-            package.types.forget(&drawing.target)?;
+            package.types.forget(&drawing.target);
             relations.remove(&mut package.archive, &id)?;
             Ok(Some(at))
         }

@@ -1,8 +1,10 @@
 //! Which part points to which, and what each part is.
 
+use super::HIGHEST_ID;
 use super::archive::{Archive, folder_of, relative, resolve};
 use super::fault::CannotEdit;
 use super::xml::{Document, Splices, escape, prefixed};
+use std::collections::{BTreeMap, BTreeSet};
 
 const NAMESPACE: &str = "http://schemas.openxmlformats.org/package/2006/relationships";
 /// What the kinds of relationships between parts of a workbook begin with.
@@ -75,21 +77,39 @@ impl Relations {
         kind: &str,
         part: &str,
     ) -> Result<String, CannotEdit> {
+        let ids = self.add_all(archive, kind, &[part])?;
+        Ok(ids.into_iter().next().unwrap_or_default())
+    }
+
+    /// Adds some of one kind and writes the list; gives their ids.
+    pub fn add_all(
+        &mut self,
+        archive: &mut Archive,
+        kind: &str,
+        parts: &[&str],
+    ) -> Result<Vec<String>, CannotEdit> {
         let numbers = self.list.iter().filter_map(|relation| {
             let digits = relation.id.strip_prefix("rId")?;
             digits.parse::<u32>().ok()
         });
-        let mut number = numbers.max().unwrap_or(0).saturating_add(1);
-        while self.by_id(&format!("rId{number}")).is_some() {
-            number = number.saturating_add(1);
+        let numbers = numbers.filter(|number| *number < HIGHEST_ID);
+        let mut number = numbers.max().unwrap_or(0);
+        let (mut xml, mut ids) = (String::new(), Vec::new());
+        for part in parts {
+            number += 1;
+            while self.by_id(&format!("rId{number}")).is_some() {
+                number += 1;
+            }
+            let relation = Relation {
+                id: format!("rId{number}"),
+                kind: kind.to_owned(),
+                target: (*part).to_owned(),
+                external: false,
+            };
+            xml.push_str(&relation_xml(&relation, &self.folder));
+            ids.push(relation.id.clone());
+            self.list.push(relation);
         }
-        let relation = Relation {
-            id: format!("rId{number}"),
-            kind: kind.to_owned(),
-            target: part.to_owned(),
-            external: false,
-        };
-        let xml = relation_xml(&relation, &self.folder);
         let document = match self.document.take() {
             Some(document) => document,
             None => Document::new(
@@ -106,8 +126,7 @@ impl Relations {
         let document = document.edited(splices)?;
         archive.set(&self.path, document.text.clone().into_bytes());
         self.document = Some(document);
-        self.list.push(relation.clone());
-        Ok(relation.id)
+        Ok(ids)
     }
 
     /// Takes one away and writes the list; an empty list goes as a whole.
@@ -183,100 +202,121 @@ const CONTENT_TYPES: &str = "[Content_Types].xml";
 /// The list of what each part is.
 pub(super) struct ContentTypes {
     document: Document,
+    /// By the part's name in lower case.
+    own: BTreeMap<String, String>,
+    /// By the ending in lower case.
+    endings: BTreeMap<String, String>,
+    /// Parts whose entry in the document does not hold any more.
+    forgotten: BTreeSet<String>,
+    /// New entries, as they came: names of parts, and endings.
+    added: Vec<String>,
+    added_endings: Vec<String>,
+}
+
+/// How two names of a part are compared.
+fn key(part: &str) -> String {
+    part.trim_start_matches('/').to_ascii_lowercase()
+}
+
+fn ending_of(part: &str) -> &str {
+    part.rsplit_once('.').map_or("", |(_, ending)| ending)
 }
 
 impl ContentTypes {
     pub fn read(archive: &mut Archive) -> Result<Self, CannotEdit> {
         let text = archive.text(CONTENT_TYPES)?;
         let text = text.ok_or(CannotEdit::NotAPackage)?;
+        let document = Document::new(CONTENT_TYPES, text)?;
+        let (mut own, mut endings) = (BTreeMap::new(), BTreeMap::new());
+        for child in &document.children {
+            let attribute = |name| child.attribute(&document.text, name);
+            let kind = attribute("ContentType").unwrap_or_default();
+            let (list, name) = match child.name(&document.text) {
+                "Override" => (&mut own, attribute("PartName").map(|name| key(&name))),
+                "Default" => (&mut endings, attribute("Extension").map(|name| key(&name))),
+                _ => continue,
+            };
+            if let Some(name) = name {
+                list.entry(name).or_insert_with(|| kind.into_owned());
+            }
+        }
         Ok(Self {
-            document: Document::new(CONTENT_TYPES, text)?,
+            document,
+            own,
+            endings,
+            forgotten: BTreeSet::new(),
+            added: Vec::new(),
+            added_endings: Vec::new(),
         })
     }
 
     /// Writes the list, without lists of relationships that went: some
     /// programs name each of them.
     pub fn write(mut self, archive: &mut Archive) -> Result<(), CannotEdit> {
-        let overrides = self.document.children_of("Override");
-        let names = overrides.filter_map(|child| child.attribute(&self.document.text, "PartName"));
-        let gone: Vec<String> = names
-            .map(|name| name.trim_start_matches('/').to_owned())
-            .filter(|name| name.ends_with(".rels") && archive.removed(name))
-            .collect();
-        for part in gone {
-            self.forget(&part)?;
-        }
-        archive.set(CONTENT_TYPES, self.document.text.into_bytes());
-        Ok(())
-    }
-
-    /// What a part is, by its own entry.
-    fn own(&self, part: &str) -> Option<String> {
-        let mut overrides = self.document.children_of("Override");
-        let found = overrides.find(|child| self.names(child, part))?;
-        let kind = found.attribute(&self.document.text, "ContentType")?;
-        Some(kind.into_owned())
-    }
-
-    fn names(&self, child: &super::xml::Element, part: &str) -> bool {
-        let name = child.attribute(&self.document.text, "PartName");
-        name.is_some_and(|name| name.trim_start_matches('/').eq_ignore_ascii_case(part))
-    }
-
-    fn by_ending(&self, part: &str) -> Option<String> {
-        let ending = part.rsplit_once('.')?.1;
-        let text = &self.document.text;
-        let mut defaults = self.document.children_of("Default");
-        let found = defaults.find(|child| {
-            let of = child.attribute(text, "Extension");
-            of.is_some_and(|of| of.eq_ignore_ascii_case(ending))
-        })?;
-        Some(found.attribute(text, "ContentType")?.into_owned())
-    }
-
-    pub fn of(&self, part: &str) -> Option<String> {
-        self.own(part).or_else(|| self.by_ending(part))
-    }
-
-    /// Says what a part is, where the list does not yet.
-    pub fn add(&mut self, part: &str, kind: &str) -> Result<(), CannotEdit> {
-        if self.of(part).as_deref() == Some(kind) {
-            return Ok(());
-        }
+        let gone = |name: &&String| name.ends_with(".rels") && archive.removed(name);
+        let gone: Vec<String> = self.own.keys().filter(gone).cloned().collect();
+        gone.iter().for_each(|part| self.forget(part));
         let document = &self.document;
-        let ending = part.rsplit_once('.').map_or("", |(_, ending)| ending);
         let mut splices = Splices::default();
-        // Pictures and drawings of old are named by their ending.
-        if self.by_ending(part).is_none() && !ending.is_empty() && ending != "xml" {
-            let xml = format!(
-                "<Default Extension=\"{}\" ContentType=\"{}\"/>",
-                escape(ending),
-                escape(kind)
-            );
-            let xml = prefixed(&xml, document.prefix());
-            document.insert(document.root.inner.start, &xml, &mut splices);
-        } else {
-            let xml = format!(
-                "<Override PartName=\"/{}\" ContentType=\"{}\"/>",
-                escape(part),
-                escape(kind)
-            );
-            let xml = prefixed(&xml, document.prefix());
-            document.append(&document.root, &xml, &mut splices);
-        }
-        self.document = self.document.clone().edited(splices)?;
-        Ok(())
-    }
-
-    /// Forgets a part that is no more.
-    pub fn forget(&mut self, part: &str) -> Result<(), CannotEdit> {
-        let mut splices = Splices::default();
-        for child in self.document.children_of("Override") {
-            if self.names(child, part) {
+        for child in document.children_of("Override") {
+            let name = child.attribute(&document.text, "PartName");
+            if name.is_some_and(|name| self.forgotten.contains(&key(&name))) {
                 splices.remove(child.at.clone());
             }
         }
-        self.document = self.document.clone().edited(splices)?;
+        let entries = |names: &[String], kinds: &BTreeMap<String, String>, tag: &str| -> String {
+            let kind = |name: &String| kinds.get(&key(name)).map_or("", String::as_str);
+            let entries = names.iter().map(|name| {
+                let (name, kind) = (escape(name), escape(kind(name)));
+                format!("<{tag}{name}\" ContentType=\"{kind}\"/>")
+            });
+            entries.collect()
+        };
+        let endings = entries(&self.added_endings, &self.endings, "Default Extension=\"");
+        let own = entries(&self.added, &self.own, "Override PartName=\"/");
+        let [endings, own] = [&endings, &own].map(|xml| prefixed(xml, document.prefix()));
+        if document.root.is_self_closing() {
+            document.append(&document.root, &format!("{endings}{own}"), &mut splices);
+        } else {
+            splices.insert(document.root.inner.start, endings);
+            document.append(&document.root, &own, &mut splices);
+        }
+        let text = splices.apply(&document.text);
+        archive.set(CONTENT_TYPES, text.into_bytes());
         Ok(())
+    }
+
+    pub fn of(&self, part: &str) -> Option<&str> {
+        let own = self.own.get(&key(part));
+        let kind = own.or_else(|| self.endings.get(&key(ending_of(part))));
+        kind.map(String::as_str)
+    }
+
+    /// Says what a part is, where the list does not yet.
+    pub fn add(&mut self, part: &str, kind: &str) {
+        if self.of(part) == Some(kind) {
+            return;
+        }
+        let ending = ending_of(part);
+        // Pictures and drawings of old are named by their ending.
+        let by_ending =
+            !ending.is_empty() && ending != "xml" && !self.endings.contains_key(&key(ending));
+        if by_ending {
+            self.endings.insert(key(ending), kind.to_owned());
+            self.added_endings.push(ending.to_owned());
+        } else {
+            self.forget(part);
+            self.own.insert(key(part), kind.to_owned());
+            self.added.push(part.to_owned());
+        }
+    }
+
+    /// Forgets a part that is no more.
+    pub fn forget(&mut self, part: &str) {
+        let key_of = key(part);
+        self.added.retain(|name| key(name) != key_of);
+        if self.own.remove(&key_of).is_some() {
+            self.forgotten.insert(key_of);
+        }
     }
 }

@@ -1,14 +1,15 @@
 //! One sheet of the author's: our columns, marks, links and notes.
 
-use super::cells::{At, COLUMNS, ROWS, Row, a1, cells_of, letters, parse_range, walk};
+use super::cells::{At, COLUMNS, ROWS, Row, a1, cells_of, parse_range, walk};
 use super::columns::Columns;
 use super::fault::CannotEdit;
 use super::relations::Relations;
+use super::rows::{cells_xml, with_height, with_span};
 use super::styles::Styles;
 use super::xml::{Document, Splices, attribute, cell_text, escape, flag, number, prefixed, with};
 use super::{
     Block, CellLook, Edited, Mark, MarkLook, OUR_CONDITION, OurCell, OurRow, Package, SheetEdit,
-    notes,
+    drawing, notes,
 };
 use crate::report::ours;
 use std::collections::{BTreeMap, BTreeSet};
@@ -17,6 +18,8 @@ use std::ops::Range;
 
 /// Links that a sheet holds.
 const MOST_LINKS: usize = 65_000;
+/// Points of a row that says nothing of its height.
+const PLAIN_ROW: f64 = 15.0;
 /// Ranges that one condition names: a list without end is not taken by all
 /// programs.
 const MOST_RANGES: usize = 250;
@@ -84,20 +87,31 @@ impl Looks {
     }
 }
 
+/// What the workbook has to say of a sheet that was written into.
+#[derive(Default)]
+pub(super) struct Said {
+    /// The last cell that is printed where the author set no area.
+    pub end: Option<At>,
+    /// What was said of the columns that ours are put over.
+    pub under_ours: String,
+}
+
 /// Writes into one sheet.
 pub(super) fn edit(
     package: &mut Package,
     edit: &SheetEdit,
     looks: &Looks,
     edited: &mut Edited,
-) -> Result<(), CannotEdit> {
+) -> Result<Said, CannotEdit> {
     let sheet = package.workbook.sheet(&edit.name);
     let sheet = sheet.ok_or_else(|| CannotEdit::NoSuchSheet {
         sheet: edit.name.clone(),
     })?;
     let part = sheet.part.clone();
     let cells = sheet.cells;
-    let document = package.archive.document(&part)?;
+    let text = package.archive.text(&part)?;
+    let text = text.ok_or_else(|| CannotEdit::damaged(&part, "the part is missing"))?;
+    let document = Document::around(&part, text, "sheetData")?;
     if !cells || document.root_name() != "worksheet" {
         return Err(CannotEdit::NotAWorksheet {
             sheet: edit.name.clone(),
@@ -107,21 +121,24 @@ pub(super) fn edit(
     let open = Sheet::read(document)?;
     let mut splices = Splices::default();
     let mut columns = Columns::read(&open.document, open.document.child("cols"));
+    let mut said = Said::default();
     // In the order of the schema: new elements may have one place.
     open.write_marks(&edit.marks, looks, &mut splices)?;
     if let Some(block) = &edit.block {
         let tables = tables(package, &relations)?;
-        match open.first_free(edit, block, &tables) {
+        let height = |row| open.height(row);
+        let drawn = drawing::reaches(package, &relations, &open.document, &columns, height);
+        let over = drawn.as_deref().unwrap_or_default();
+        let beyond = open.first_free(edit, block, &tables, over);
+        // A drawing over all of a sheet is no reason to leave them out.
+        let first = beyond.or_else(|| open.first_free(edit, block, &tables, &[]));
+        match first {
             Some(first) => {
+                said.under_ours = columns.taken(first, block.columns.len());
                 columns.carve(first, &block.columns, open.document.prefix());
                 open.write_columns(&columns, &mut splices);
                 open.write_block(first, block, looks, &mut splices)?;
-                // A picture may stand beyond the last value.
-                if open.document.child("drawing").is_none() {
-                    let row = open.rows.iter().map(|row| row.number).max();
-                    let end = (row.unwrap_or(0), first.saturating_sub(2));
-                    package.workbook.print_up_to(&edit.name, end)?;
-                }
+                said.end = drawn.and_then(|drawn| open.end(first, &drawn));
             }
             None => edited.without_columns.push(edit.name.clone()),
         }
@@ -134,7 +151,7 @@ pub(super) fn edit(
         let text = splices.apply(&open.document.text);
         package.archive.set(&part, text.into_bytes());
     }
-    Ok(())
+    Ok(said)
 }
 
 /// Ranges of the table objects of a sheet.
@@ -194,7 +211,16 @@ impl Sheet {
 
     /// The first of our columns; `None` where they do not fit, or would not
     /// be known again.
-    fn first_free(&self, edit: &SheetEdit, block: &Block, tables: &[(At, At)]) -> Option<u16> {
+    /// They stand behind a picture that they would be under, and behind one
+    /// that is drawn below the table and reaches beyond it: what is printed of
+    /// the author's is one area.
+    fn first_free(
+        &self,
+        edit: &SheetEdit,
+        block: &Block,
+        tables: &[(At, At)],
+        drawn: &[(At, At)],
+    ) -> Option<u16> {
         let heading = |cell: &Option<OurCell>| {
             cell.as_ref()
                 .is_some_and(|cell| ours::COLUMNS.contains(&cell.text.as_str()))
@@ -212,9 +238,40 @@ impl Sheet {
         let marks = edit.marks.iter().map(|mark| mark.at.1);
         let ends = ends.chain(marks).chain(self.last_value);
         let last = ends.max().unwrap_or(0);
+        let over = drawn
+            .iter()
+            .filter(|range| ours(range) || range.0.1 <= last);
+        let last = over.map(|(_, end)| end.1).fold(last, u16::max);
         let first = last.checked_add(2)?;
         let after = first.checked_add(u16::try_from(block.columns.len()).ok()?)?;
         (after <= COLUMNS).then_some(first)
+    }
+
+    /// The last cell of the author's, what is drawn included; `None` where that
+    /// is among our columns.
+    fn end(&self, first: u16, drawn: &[(At, At)]) -> Option<At> {
+        let drawn = || drawn.iter().map(|(_, last)| *last);
+        let rows = self.rows.iter().map(|row| row.number);
+        let row = rows.chain(drawn().map(|(row, _)| row)).max();
+        let columns = drawn().map(|(_, column)| column);
+        let column = columns.chain([first.saturating_sub(2)]).max()?;
+        (column < first).then_some((row.unwrap_or(0), column))
+    }
+
+    /// How high a row is, in points.
+    fn height(&self, row: u32) -> f64 {
+        let text = &self.document.text;
+        let found = self.rows.binary_search_by_key(&row, |row| row.number);
+        let tag = found.ok().and_then(|at| self.rows.get(at));
+        let tag = tag.map_or("", |row| row.element.tag(text));
+        if flag(tag, "hidden") {
+            return 0.0;
+        }
+        let plain = || {
+            let format = self.document.child("sheetFormatPr")?;
+            number(format.tag(text), "defaultRowHeight")
+        };
+        number(tag, "ht").or_else(plain).unwrap_or(PLAIN_ROW)
     }
 
     fn put(&self, name: &str, xml: String, splices: &mut Splices) {
@@ -260,7 +317,7 @@ impl Sheet {
         let mut fresh: BTreeMap<usize, String> = BTreeMap::new();
         for (&number, ours) in block.rows.iter().filter(|(row, _)| **row < ROWS) {
             let width = block.columns.len();
-            let xml = cells_xml(number, first, &ours.cells, width, looks);
+            let xml = cells_xml(number, first, &ours.cells, width, &looks.cells);
             let xml = prefixed(&xml, self.document.prefix());
             for (column, cell) in (first..).zip(ours.cells.iter().take(width)) {
                 if let Some(link) = cell.as_ref().and_then(|cell| cell.link.as_ref())
@@ -480,56 +537,4 @@ pub(super) fn priorities(document: &Document) -> Result<Vec<(Range<usize>, i64)>
         }
     }
     Ok(found)
-}
-
-/// Our cells of a row.
-fn cells_xml(
-    row: u32,
-    first: u16,
-    cells: &[Option<OurCell>],
-    width: usize,
-    looks: &Looks,
-) -> String {
-    let mut xml = String::new();
-    for (column, cell) in (first..).zip(cells.iter().take(width)) {
-        let Some(cell) = cell else { continue };
-        let at = format!("{}{}", letters(column), row + 1);
-        let look = looks.cells.get(cell.look).copied().unwrap_or(0);
-        let _ = match cell.text.is_empty() {
-            true => write!(xml, "<c r=\"{at}\" s=\"{look}\"/>"),
-            false => write!(
-                xml,
-                "<c r=\"{at}\" s=\"{look}\" t=\"inlineStr\"><is><t xml:space=\"preserve\">{}</t></is></c>",
-                cell_text(&cell.text)
-            ),
-        };
-    }
-    xml
-}
-
-/// A row's tag with room for our texts, where its height is not the
-/// author's own.
-fn with_height(tag: &str, needed: Option<f64>) -> String {
-    let Some(needed) = needed.filter(|_| !flag(tag, "customHeight")) else {
-        return tag.to_owned();
-    };
-    let own: f64 = number(tag, "ht").unwrap_or(0.0);
-    match needed > own {
-        true => with(tag, "ht", &format!("{needed}")),
-        false => tag.to_owned(),
-    }
-}
-
-/// A row's tag that counts our columns among those it has.
-fn with_span(tag: &str, last: u16) -> String {
-    let spans = attribute(tag, "spans");
-    let Some((first, end)) = spans.as_deref().and_then(|spans| spans.split_once(':')) else {
-        return tag.to_owned();
-    };
-    match end.parse::<u32>() {
-        Ok(end) if end < u32::from(last) + 1 => {
-            with(tag, "spans", &format!("{first}:{}", u32::from(last) + 1))
-        }
-        _ => tag.to_owned(),
-    }
 }

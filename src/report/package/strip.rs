@@ -1,7 +1,7 @@
 //! Takes out what an earlier marking left: sheets, names, columns, marks,
 //! links and notes of ours, also after another program saved the file.
 
-use super::cells::{At, OurStrings, Row, cells_of, parse_range, walk};
+use super::cells::{At, OurStrings, Row, cells_of, names_us, parse_range, walk};
 use super::columns::Columns;
 use super::fault::CannotEdit;
 use super::relations::Relations;
@@ -13,13 +13,13 @@ use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) fn strip(package: &mut Package) -> Result<(), CannotEdit> {
     let strings = strings(package)?;
-    let gone = our_sheets(package)?;
+    let (gone, marked) = looked_through(package, &strings)?;
+    let under_ours = package.workbook.kept()?;
     remove_sheets(package, &gone)?;
     package.workbook.forget(&mut package.archive, &gone)?;
-    let sheets = package.workbook.sheets.iter().filter(|sheet| sheet.cells);
-    let parts: Vec<String> = sheets.map(|sheet| sheet.part.clone()).collect();
-    for part in parts {
-        strip_sheet(package, &part, &strings)?;
+    for part in marked {
+        let under_ours = under_ours.get(&part).map_or("", String::as_str);
+        strip_sheet(package, &part, &strings, under_ours)?;
     }
     Ok(())
 }
@@ -35,7 +35,16 @@ fn strings(package: &mut Package) -> Result<OurStrings, CannotEdit> {
 /// Sheets of ours, by their place: their first cell says so.
 pub(super) fn our_sheets(package: &mut Package) -> Result<BTreeSet<usize>, CannotEdit> {
     let strings = strings(package)?;
-    let mut ours = BTreeSet::new();
+    Ok(looked_through(package, &strings)?.0)
+}
+
+/// Sheets of ours, by their place, and parts of others that may have marks of
+/// ours.
+fn looked_through(
+    package: &mut Package,
+    strings: &OurStrings,
+) -> Result<(BTreeSet<usize>, Vec<String>), CannotEdit> {
+    let (mut ours, mut marked) = (BTreeSet::new(), Vec::new());
     let sheets = package.workbook.sheets.iter().enumerate();
     let parts: Vec<(usize, String)> = sheets
         .filter(|(_, sheet)| sheet.cells)
@@ -43,15 +52,20 @@ pub(super) fn our_sheets(package: &mut Package) -> Result<BTreeSet<usize>, Canno
         .collect();
     for (index, part) in parts {
         let text = package.archive.text(&part)?.unwrap_or_default();
-        if strings.is_empty() && !text.contains("ampledger") {
-            continue;
+        let named = !strings.is_empty() || names_us(&text);
+        if named {
+            let first = first_cell(&Document::new(&part, text)?, strings)?;
+            if first.is_some_and(|text| text.starts_with(ours::PREFIX)) {
+                ours.insert(index);
+                continue;
+            }
         }
-        let first = first_cell(&Document::new(&part, text)?, &strings)?;
-        if first.is_some_and(|text| text.starts_with(ours::PREFIX)) {
-            ours.insert(index);
+        let relations = Relations::of(&mut package.archive, &part)?;
+        if named || relations.first("comments").is_some() {
+            marked.push(part);
         }
     }
-    Ok(ours)
+    Ok((ours, marked))
 }
 
 /// What A1 says, where our name is in it.
@@ -119,7 +133,7 @@ fn remove_sheets(package: &mut Package, gone: &BTreeSet<usize>) -> Result<(), Ca
     for part in doomed.difference(&kept) {
         package.archive.remove(part);
         package.archive.remove(&super::relations::path_of(part));
-        package.types.forget(part)?;
+        package.types.forget(part);
     }
     forget_calculations(package, &sheets)
 }
@@ -138,7 +152,7 @@ fn forget_calculations(package: &mut Package, gone: &[(String, u32)]) -> Result<
     });
     if named {
         package.archive.remove(&relation.target);
-        package.types.forget(&relation.target)?;
+        package.types.forget(&relation.target);
         package
             .workbook
             .relations
@@ -147,20 +161,22 @@ fn forget_calculations(package: &mut Package, gone: &[(String, u32)]) -> Result<
     Ok(())
 }
 
-fn strip_sheet(package: &mut Package, part: &str, strings: &OurStrings) -> Result<(), CannotEdit> {
+fn strip_sheet(
+    package: &mut Package,
+    part: &str,
+    strings: &OurStrings,
+    under_ours: &str,
+) -> Result<(), CannotEdit> {
     let mut relations = Relations::of(&mut package.archive, part)?;
     let text = package.archive.text(part)?.unwrap_or_default();
-    let ours = text.contains("ampledger") || !strings.is_empty();
-    if !ours && relations.first("comments").is_none() {
-        return Ok(());
-    }
+    let ours = names_us(&text) || !strings.is_empty();
     let document = Document::new(part, text)?;
     let mut splices = Splices::default();
     if ours {
         strip_conditions(&document, &mut splices)?;
         let columns = OurColumns::find(&document, strings)?;
         if !columns.from.is_empty() {
-            strip_columns(&document, &columns, &mut splices)?;
+            strip_columns(&document, &columns, under_ours, &mut splices)?;
         }
     }
     if let Some(at) = notes::strip(package, &mut relations, &document)? {
@@ -274,6 +290,7 @@ impl OurColumns {
 fn strip_columns(
     document: &Document,
     ours: &OurColumns,
+    under_ours: &str,
     splices: &mut Splices,
 ) -> Result<(), CannotEdit> {
     let (part, text) = (&document.part, &document.text);
@@ -316,6 +333,7 @@ fn strip_columns(
     if let Some(list) = document.child("cols") {
         let mut columns = Columns::read(document, Some(list));
         columns.heal(&ours.from.keys().copied().collect());
+        columns.restore(under_ours, document.prefix());
         match columns.is_empty() {
             true => splices.remove(list.at.clone()),
             false => splices.replace(list.inner.clone(), columns.xml()),

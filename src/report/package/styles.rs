@@ -6,15 +6,29 @@ use super::archive::Archive;
 use super::fault::CannotEdit;
 use super::relations::{ContentTypes, OFFICE};
 use super::workbook::Workbook;
-use super::xml::{Document, Element, Splices, attributes, escape, number, prefixed, with, without};
-use super::{CellLook, Line, MarkLook, Middle};
+use super::xml::{Document, Element, Splices, attributes, escape, number, prefixed, with};
+use super::{CellLook, HIGHEST_ID, Line, MarkLook, Middle};
 use std::collections::BTreeMap;
+use std::fmt::Write;
 
 /// Cell formats that spreadsheet programs take.
 const MOST_FORMATS: usize = 64_000;
 /// Number formats below are built in.
 const FIRST_OWN_NUMBER: u32 = 164;
 const CONTENT: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.styles+xml";
+
+/// What a format that is taken over is given anew.
+const GIVEN: [&str; 9] = [
+    "numFmtId",
+    "fontId",
+    "fillId",
+    "borderId",
+    "xfId",
+    "applyNumberFormat",
+    "applyFont",
+    "applyFill",
+    "applyBorder",
+];
 
 /// Order of the children in the schema.
 pub(super) const ORDER: [&str; 11] = [
@@ -107,7 +121,7 @@ impl Styles {
                 let folder = super::archive::folder_of(workbook.part());
                 let stroke = if folder.is_empty() { "" } else { "/" };
                 let part = archive.free_name(&format!("{folder}{stroke}styles.xml"));
-                types.add(&part, CONTENT)?;
+                types.add(&part, CONTENT);
                 let kind = format!("{OFFICE}/styles");
                 workbook.relations.add(archive, &kind, &part)?;
                 Document::new(
@@ -133,7 +147,7 @@ impl Styles {
             codes
                 .entry(code.unwrap_or_default().into_owned())
                 .or_insert(id);
-            highest = highest.max(id);
+            highest = highest.max(if id < HIGHEST_ID { id } else { 0 });
         }
         Ok(Self {
             numbers: pool("numFmts", &[])?,
@@ -306,31 +320,32 @@ impl Styles {
         [fonts, fills, borders]: [&Vec<String>; 3],
     ) -> Result<usize, CannotEdit> {
         let tag = item.tag(&document.text);
-        let mut new = tag.to_owned();
-        let prefix = self.prefix.clone();
-        for (name, list, pool) in [
-            ("fontId", fonts, &mut self.fonts),
-            ("fillId", fills, &mut self.fills),
-            ("borderId", borders, &mut self.borders),
-        ] {
-            let place: usize = number(tag, name).unwrap_or(0);
-            let xml = list.get(place);
-            let place = xml.map_or(0, |xml| Self::give(pool, xml, &prefix));
-            new = with(&new, name, &place.to_string());
-        }
-        let id: u32 = number(tag, "numFmtId").unwrap_or(0);
+        let of = |name| number::<usize>(tag, name).unwrap_or(0);
+        let give = |pool: &mut Pool, list: &Vec<String>, name| {
+            let xml = list.get(of(name));
+            xml.map_or(0, |xml| Self::give(pool, xml, &self.prefix))
+        };
+        let font = give(&mut self.fonts, fonts, "fontId");
+        let fill = give(&mut self.fills, fills, "fillId");
+        let border = give(&mut self.borders, borders, "borderId");
+        let id = of("numFmtId") as u32;
         let id = numbers.get(&id).copied().unwrap_or(id);
-        new = with(&new, "numFmtId", &id.to_string());
-        new = match self.has_named_styles {
-            true => with(&new, "xfId", "0"),
-            false => without(&new, "xfId"),
+        let named = match self.has_named_styles {
+            true => " xfId=\"0\"",
+            false => "",
         };
         // What a named style of the author's says must not show through.
-        for name in ["applyNumberFormat", "applyFont", "applyFill", "applyBorder"] {
-            new = with(&new, name, "1");
+        let mut new = format!(
+            "<xf numFmtId=\"{id}\" fontId=\"{font}\" fillId=\"{fill}\" borderId=\"{border}\"{named} \
+             applyNumberFormat=\"1\" applyFont=\"1\" applyFill=\"1\" applyBorder=\"1\""
+        );
+        for attribute in attributes(tag).filter(|found| !GIVEN.contains(&found.name)) {
+            let _ = write!(new, " {}=\"{}\"", attribute.name, attribute.value);
         }
+        new.push_str(if item.is_self_closing() { "/>" } else { ">" });
         let rest = document.text.get(item.tag.end..item.at.end);
-        self.format(&format!("{new}{}", rest.unwrap_or_default()))
+        new.push_str(rest.unwrap_or_default());
+        self.format(&new)
     }
 
     /// Writes the part where something is new.
@@ -378,6 +393,7 @@ impl Styles {
 }
 
 /// Numbers of the appended workbook's styles in the author's, by place.
+#[derive(Default)]
 pub(super) struct Grafted {
     pub formats: Vec<usize>,
     pub conditions: Vec<usize>,

@@ -1,16 +1,22 @@
 //! The workbook part: which sheets there are, names, and which is shown.
 
+use super::HIGHEST_ID;
 use super::archive::Archive;
 use super::cells::{At, letters};
 use super::fault::CannotEdit;
 use super::relations::{ContentTypes, Relations};
 use super::xml::{
-    Document, Element, Splices, attributes, escape, flag, local, number, with, without,
+    Document, Element, Kind, Splices, Tokens, attributes, escape, flag, local, name_of, number,
+    with, without,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What our names of the whole workbook begin with.
 const OUR_NAMES: &str = "_ampledger_";
+/// What was said of the author's columns under ours, a name a sheet.
+const UNDER_OURS: &str = "_ampledger_under_our_columns";
+/// Of a text in a formula.
+const LONGEST_TEXT: usize = 255;
 /// By its comment a name is known that has to be called as the standard says.
 const OUR_COMMENT: &str = "ampledger: what the author's pages show";
 /// ECMA-376 part 1, 18.2.5: the area of a sheet that is printed.
@@ -147,6 +153,9 @@ impl Workbook {
     }
 
     fn edit(&mut self, splices: Splices) -> Result<(), CannotEdit> {
+        if splices.is_empty() {
+            return Ok(());
+        }
         self.document = self.document.clone().edited(splices)?;
         self.sheets = self.entries()?;
         Ok(())
@@ -247,29 +256,37 @@ impl Workbook {
         Ok(views.unwrap_or_default())
     }
 
-    /// Adds sheets behind the others; gives the place of the first.
+    /// Adds sheets behind the others, each its name and part, with names that
+    /// are about them; `shown` is the place of the one in front when the
+    /// workbook is opened.
     pub fn append(
         &mut self,
         archive: &mut Archive,
-        sheets: &[(String, String)],
-    ) -> Result<usize, CannotEdit> {
-        let first = self.sheets.len();
-        let highest = self.sheets.iter().map(|sheet| sheet.id).max().unwrap_or(0);
+        sheets: &[(&str, &str)],
+        names: &[DefinedName],
+        shown: Option<usize>,
+    ) -> Result<(), CannotEdit> {
+        let ids = self.sheets.iter().map(|sheet| sheet.id);
+        let highest = ids.filter(|id| *id < HIGHEST_ID).max().unwrap_or(0);
         let attribute = self.relation_attribute()?;
         let kind = format!("{}/worksheet", super::relations::OFFICE);
+        let parts: Vec<&str> = sheets.iter().map(|(_, part)| *part).collect();
+        let relations = self.relations.add_all(archive, &kind, &parts)?;
         let mut xml = String::new();
-        for (id, (name, part)) in (highest + 1..).zip(sheets) {
-            let relation = self.relations.add(archive, &kind, part)?;
+        for (id, ((name, _), relation)) in (highest + 1..).zip(sheets.iter().zip(relations)) {
             xml.push_str(&format!(
                 "<sheet name=\"{}\" sheetId=\"{id}\" {attribute}=\"{relation}\"/>",
                 escape(name)
             ));
         }
         let mut splices = Splices::default();
+        if let Some(shown) = shown {
+            self.show(shown, &mut splices)?;
+        }
         self.document
             .append_to("sheets", &ORDER, &xml, &mut splices);
-        self.edit(splices)?;
-        Ok(first)
+        self.define(names, &mut splices);
+        self.edit(splices)
     }
 
     /// `r:id`, as this workbook spells it.
@@ -288,9 +305,9 @@ impl Workbook {
     }
 
     /// Adds names, each its attributes and what it stands for.
-    pub fn define(&mut self, names: &[DefinedName]) -> Result<(), CannotEdit> {
+    fn define(&self, names: &[DefinedName], splices: &mut Splices) {
         if names.is_empty() {
-            return Ok(());
+            return;
         }
         let mut xml = String::new();
         for (attributes, stands_for) in names {
@@ -300,39 +317,73 @@ impl Workbook {
             }
             xml.push_str(&format!(">{}</definedName>", escape(stands_for)));
         }
-        let mut splices = Splices::default();
         self.document
-            .append_to("definedNames", &ORDER, &xml, &mut splices);
+            .append_to("definedNames", &ORDER, &xml, splices);
+    }
+
+    /// Prints the cells of sheets up to one cell alone, each by its name,
+    /// where the author set no area: our columns would be pages of their own.
+    pub fn print_up_to(&mut self, ends: &[(String, At)]) -> Result<(), CannotEdit> {
+        if ends.is_empty() {
+            return Ok(());
+        }
+        let names = self.names()?;
+        let areas = ends.iter().filter_map(|(name, end)| {
+            let mut sheets = self.sheets.iter();
+            let place = sheets.position(|sheet| sheet.name == *name)?.to_string();
+            let set = names.iter().any(|(attributes, _)| {
+                attributes
+                    .get("name")
+                    .is_some_and(|name| name == PRINT_AREA)
+                    && attributes.get("localSheetId") == Some(&place)
+            });
+            let attributes = [
+                ("name", PRINT_AREA),
+                ("comment", OUR_COMMENT),
+                ("localSheetId", place.as_str()),
+            ];
+            let attributes = attributes.map(|(name, value)| (name.to_owned(), value.to_owned()));
+            let quoted = name.replace('\'', "''");
+            let (row, column) = (end.0 + 1, letters(end.1));
+            let area = format!("'{quoted}'!$A$1:${column}${row}");
+            (!set).then(|| (attributes.into(), area))
+        });
+        let areas: Vec<DefinedName> = areas.collect();
+        let mut splices = Splices::default();
+        self.define(&areas, &mut splices);
         self.edit(splices)
     }
 
-    /// Prints a sheet's cells up to this one alone, where the author set no
-    /// area: our columns would be pages of their own.
-    pub fn print_up_to(&mut self, name: &str, end: At) -> Result<(), CannotEdit> {
-        let same = |sheet: &SheetEntry| sheet.name == name;
-        let Some(place) = self.sheets.iter().position(same) else {
-            return Ok(());
-        };
-        let place = place.to_string();
-        let set = self.names()?.iter().any(|(attributes, _)| {
-            attributes
-                .get("name")
-                .is_some_and(|name| name == PRINT_AREA)
-                && attributes.get("localSheetId") == Some(&place)
+    /// Keeps a text with each of these sheets. One that is too long is not kept.
+    pub fn keep(&mut self, texts: &[(String, String)]) -> Result<(), CannotEdit> {
+        let names = texts.iter().filter_map(|(sheet, text)| {
+            let place = self.sheets.iter().position(|other| other.name == *sheet)?;
+            let attributes = [
+                ("name", UNDER_OURS.to_owned()),
+                ("hidden", "1".to_owned()),
+                ("localSheetId", place.to_string()),
+            ];
+            let attributes = attributes.map(|(name, value)| (name.to_owned(), value));
+            let fits = !text.is_empty() && text.len() <= LONGEST_TEXT;
+            fits.then(|| (attributes.into(), format!("\"{text}\"")))
         });
-        if set {
-            return Ok(());
-        }
-        let attributes = [
-            ("name", PRINT_AREA),
-            ("comment", OUR_COMMENT),
-            ("localSheetId", place.as_str()),
-        ];
-        let attributes = attributes.map(|(name, value)| (name.to_owned(), value.to_owned()));
-        let quoted = name.replace('\'', "''");
-        let (row, column) = (end.0 + 1, letters(end.1));
-        let area = format!("'{quoted}'!$A$1:${column}${row}");
-        self.define(&[(attributes.into(), area)])
+        let names: Vec<DefinedName> = names.collect();
+        let mut splices = Splices::default();
+        self.define(&names, &mut splices);
+        self.edit(splices)
+    }
+
+    /// The texts that were kept, by the part of the sheet.
+    pub fn kept(&self) -> Result<BTreeMap<String, String>, CannotEdit> {
+        let names = self.names()?.into_iter().filter_map(|(attributes, text)| {
+            let ours = attributes
+                .get("name")
+                .is_some_and(|name| name == UNDER_OURS);
+            let place: usize = attributes.get("localSheetId")?.parse().ok()?;
+            let part = self.sheets.get(place)?.part.clone();
+            ours.then(|| (part, text.trim().trim_matches('"').to_owned()))
+        });
+        Ok(names.collect())
     }
 
     /// The names defined: attributes and what each stands for.
@@ -354,20 +405,18 @@ impl Workbook {
     }
 
     /// Which sheet is in front when the workbook is opened.
-    pub fn show(&mut self, sheet: usize) -> Result<(), CannotEdit> {
+    fn show(&self, sheet: usize, splices: &mut Splices) -> Result<(), CannotEdit> {
         let text = &self.document.text;
         let views = self.views()?;
-        let mut splices = Splices::default();
         for view in &views {
             let tag = with(view.tag(text), "activeTab", &sheet.to_string());
             splices.replace(view.tag.clone(), tag);
         }
         if views.is_empty() {
             let xml = format!("<workbookView activeTab=\"{sheet}\"/>");
-            self.document
-                .append_to("bookViews", &ORDER, &xml, &mut splices);
+            self.document.append_to("bookViews", &ORDER, &xml, splices);
         }
-        self.edit(splices)
+        Ok(())
     }
 }
 
@@ -382,36 +431,31 @@ pub(super) fn relation_of(tag: &str) -> Option<String> {
 }
 
 /// Takes a sheet out of the selection: sheets selected together are edited
-/// together.
+/// together. What stands behind its views is not looked at.
 ///
 /// # Errors
-/// The sheet is not well-formed.
+/// The sheet is not well-formed up to there.
 pub(super) fn deselect(archive: &mut Archive, part: &str) -> Result<(), CannotEdit> {
     const HEAD: u64 = 64 << 10;
     let head = archive.head(part, HEAD)?;
-    let mark = b"tabSelected";
-    if !head.windows(mark.len()).any(|window| window == mark) {
+    if memchr::memmem::find(&head, b"tabSelected").is_none() {
         return Ok(());
     }
-    let document = archive.document(part)?;
+    let text = archive.text(part)?.unwrap_or_default();
     let mut splices = Splices::default();
-    deselect_in(&document, &mut splices)?;
-    if !splices.is_empty() {
-        let text = splices.apply(&document.text);
-        archive.set(part, text.into_bytes());
-    }
-    Ok(())
-}
-
-fn deselect_in(document: &Document, splices: &mut Splices) -> Result<(), CannotEdit> {
-    let Some(views) = document.child("sheetViews") else {
-        return Ok(());
-    };
-    for view in document.elements_in(views)? {
-        let tag = view.tag(&document.text);
-        if flag(tag, "tabSelected") {
-            splices.replace(view.tag.clone(), without(tag, "tabSelected"));
+    let mut tokens = Tokens::new(part, &text, 0..text.len());
+    while let Some(token) = tokens.next()? {
+        let tag = text.get(token.at.clone()).unwrap_or_default();
+        match (token.kind, local(name_of(tag))) {
+            (Kind::Start | Kind::Empty, "sheetView") if flag(tag, "tabSelected") => {
+                splices.replace(token.at, without(tag, "tabSelected"));
+            }
+            (Kind::End, "sheetViews") | (Kind::Start | Kind::Empty, "sheetData") => break,
+            _ => {}
         }
+    }
+    if !splices.is_empty() {
+        archive.set(part, splices.apply(&text).into_bytes());
     }
     Ok(())
 }

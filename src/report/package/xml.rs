@@ -3,9 +3,15 @@
 //! known or unknown.
 
 use super::fault::CannotEdit;
+use super::tag::prefix;
+pub(super) use super::tag::{
+    attribute, attributes, end_of_tag, flag, local, name_of, number, with, without,
+};
+pub(super) use super::text::{cell_text, escape, unescape};
 use quick_xml::Reader;
 use quick_xml::events::Event;
 use std::borrow::Cow;
+use std::io::BufRead;
 use std::ops::Range;
 
 const BOM: &str = "\u{feff}";
@@ -30,6 +36,8 @@ pub(super) struct Token {
 /// Tokens of a stretch of a text, which has to be whole elements.
 pub(super) struct Tokens<'a> {
     reader: Reader<&'a [u8]>,
+    stretch: &'a str,
+    behind_tag: bool,
     offset: usize,
     part: &'a str,
 }
@@ -44,6 +52,8 @@ impl<'a> Tokens<'a> {
         }
         Self {
             reader: Reader::from_str(stretch),
+            stretch,
+            behind_tag: false,
             offset,
             part,
         }
@@ -55,6 +65,19 @@ impl<'a> Tokens<'a> {
         config.check_end_names = false;
         config.allow_unmatched_ends = true;
         self
+    }
+
+    /// What comes, and where it stands in the text; `None` unless a tag was the
+    /// last token, since behind a text the reader has begun the next tag.
+    pub fn rest(&self) -> Option<(&'a str, usize)> {
+        let at = self.reader.buffer_position() as usize;
+        let rest = self.stretch.get(at..).filter(|_| self.behind_tag)?;
+        Some((rest, at + self.offset))
+    }
+
+    /// Passes over whole elements of the rest that the caller read himself.
+    pub fn pass(&mut self, bytes: usize) {
+        self.reader.stream().consume(bytes);
     }
 
     /// The next token; `None` at the end.
@@ -75,6 +98,7 @@ impl<'a> Tokens<'a> {
             }
             _ => Kind::Other,
         };
+        self.behind_tag = kind != Kind::Other;
         let after = self.reader.buffer_position() as usize;
         Ok(Some(Token {
             kind,
@@ -206,6 +230,46 @@ impl Document {
         })
     }
 
+    /// A part of which one child is passed over, as the rows of a sheet, which
+    /// are most of it: whether that child is well-formed its reader has to see.
+    pub fn around(part: &str, text: String, child: &str) -> Result<Self, CannotEdit> {
+        let Some(inner) = inner_of(&text, child) else {
+            return Self::new(part, text);
+        };
+        let (before, after) = (text.get(..inner.start), text.get(inner.end..));
+        let rest = [before, after].map(Option::unwrap_or_default).concat();
+        // What is moved is what stands behind the gap; an end tag at it as well.
+        let moved = |place: &mut usize, behind: usize| {
+            if *place >= behind {
+                *place += inner.len();
+            }
+        };
+        let document = Self::new(part, rest).map(|mut document| {
+            for element in document.children.iter_mut().chain([&mut document.root]) {
+                let Element {
+                    at,
+                    tag,
+                    inner: within,
+                } = element;
+                for place in [&mut at.start, &mut at.end, &mut tag.start, &mut tag.end] {
+                    moved(place, inner.start + 1);
+                }
+                moved(&mut within.start, inner.start + 1);
+                moved(&mut within.end, inner.start);
+            }
+            document
+        });
+        let found = document
+            .ok()
+            .filter(|d| d.children.iter().any(|c| c.inner == inner));
+        // The words may have stood in a comment.
+        let Some(mut document) = found else {
+            return Self::new(part, text);
+        };
+        document.text = text;
+        Ok(document)
+    }
+
     /// The prefix that elements of the root's kind have, with its colon.
     pub fn prefix(&self) -> &str {
         prefix(name_of(self.root.tag(&self.text)))
@@ -287,6 +351,20 @@ impl Document {
     }
 }
 
+/// Where the content of the one element of a name seems to stand, its prefix
+/// whatever it is.
+fn inner_of(text: &str, name: &str) -> Option<Range<usize>> {
+    let bytes = text.as_bytes();
+    let mut places = memchr::memmem::find_iter(bytes, name.as_bytes());
+    let first = places.next()?;
+    let open = first + memchr::memchr(b'>', bytes.get(first..)?)?;
+    let last = memchr::memmem::rfind(bytes, name.as_bytes())?;
+    let close = memchr::memrchr(b'<', bytes.get(..last)?)?;
+    let end = bytes.get(close..last)?;
+    let sound = end.starts_with(b"</") && close > open && bytes.get(open - 1) != Some(&b'/');
+    sound.then_some(open + 1..close)
+}
+
 fn append(text: &str, element: &Element, xml: &str, splices: &mut Splices) {
     if element.is_self_closing() {
         let tag = element.tag(text);
@@ -338,144 +416,6 @@ impl Splices {
         out.push_str(text.get(from..).unwrap_or_default());
         out
     }
-}
-
-/// Name of a start or end tag, with its prefix.
-pub(super) fn name_of(tag: &str) -> &str {
-    let tag = tag.trim_start_matches('<').trim_start_matches('/');
-    let end = tag.find(|c: char| c.is_ascii_whitespace() || matches!(c, '/' | '>'));
-    tag.get(..end.unwrap_or(tag.len())).unwrap_or_default()
-}
-
-pub(super) fn local(name: &str) -> &str {
-    name.rsplit_once(':').map_or(name, |(_, local)| local)
-}
-
-fn prefix(name: &str) -> &str {
-    let colon = name.find(':').map_or(0, |at| at + 1);
-    name.get(..colon).unwrap_or_default()
-}
-
-/// An attribute of a start tag.
-#[derive(Clone, Debug)]
-pub(super) struct Attribute<'t> {
-    pub name: &'t str,
-    /// As written.
-    pub value: &'t str,
-    /// Place of the value in the tag.
-    at: Range<usize>,
-    /// Place of the whole in the tag, with the space before it.
-    whole: Range<usize>,
-}
-
-/// The attributes of a start tag. Unsound ones end the list.
-pub(super) fn attributes(tag: &str) -> impl Iterator<Item = Attribute<'_>> {
-    let mut from = 1 + name_of(tag).len();
-    std::iter::from_fn(move || {
-        let rest = tag.get(from..)?;
-        let equals = rest.find('=')?;
-        let name = rest.get(..equals)?.trim();
-        let after = rest.get(equals + 1..)?;
-        let space = after.len() - after.trim_start().len();
-        let quote = after.trim_start().chars().next()?;
-        if !matches!(quote, '"' | '\'') {
-            return None;
-        }
-        let start = from + equals + 1 + space + 1;
-        let length = tag.get(start..)?.find(quote)?;
-        let whole = from..start + length + 1;
-        from = whole.end;
-        Some(Attribute {
-            name,
-            value: tag.get(start..start + length)?,
-            at: start..start + length,
-            whole,
-        })
-    })
-}
-
-/// One attribute by its name without prefix, its references resolved.
-pub(super) fn attribute<'t>(tag: &'t str, name: &str) -> Option<Cow<'t, str>> {
-    let found = attributes(tag).find(|attribute| local(attribute.name) == name)?;
-    Some(unescape(found.value))
-}
-
-pub(super) fn number<T: std::str::FromStr>(tag: &str, name: &str) -> Option<T> {
-    attribute(tag, name)?.trim().parse().ok()
-}
-
-pub(super) fn flag(tag: &str, name: &str) -> bool {
-    attribute(tag, name).is_some_and(|value| matches!(value.as_ref(), "1" | "true" | "on"))
-}
-
-/// The tag with an attribute set.
-pub(super) fn with(tag: &str, name: &str, value: &str) -> String {
-    let value = escape(value);
-    if let Some(found) = attributes(tag).find(|found| local(found.name) == name) {
-        let mut tag = tag.to_owned();
-        tag.replace_range(found.at, &value);
-        return tag;
-    }
-    let end = if tag.ends_with("/>") { 2 } else { 1 };
-    let (start, end) = tag.split_at(tag.len().saturating_sub(end));
-    format!("{} {name}=\"{value}\"{end}", start.trim_end())
-}
-
-/// The tag without an attribute.
-pub(super) fn without(tag: &str, name: &str) -> String {
-    let mut tag = tag.to_owned();
-    let found = attributes(&tag).find(|found| local(found.name) == name);
-    if let Some(whole) = found.map(|found| found.whole) {
-        tag.replace_range(whole, "");
-    }
-    tag
-}
-
-pub(super) fn unescape(value: &str) -> Cow<'_, str> {
-    quick_xml::escape::unescape(value).unwrap_or(Cow::Borrowed(value))
-}
-
-/// For attributes and texts alike. A tab or a line end in an attribute would
-/// be read as a space.
-pub(super) fn escape(value: &str) -> String {
-    let mut out = String::with_capacity(value.len());
-    for c in value.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\t' => out.push_str("&#9;"),
-            '\n' => out.push_str("&#10;"),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
-/// A text of a cell or a note: characters that XML has not are written as
-/// spreadsheets write them, `_x000B_`, and a text that looks so is kept.
-pub(super) fn cell_text(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 8);
-    for (at, c) in text.char_indices() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '\n' | '\t' => out.push(c),
-            '_' if looks_escaped(text.get(at..).unwrap_or_default()) => out.push_str("_x005F_"),
-            c if c < ' ' || matches!(c, '\u{fffe}' | '\u{ffff}') => {
-                out.push_str(&format!("_x{:04X}_", c as u32));
-            }
-            c => out.push(c),
-        }
-    }
-    out
-}
-
-fn looks_escaped(text: &str) -> bool {
-    let digits = text.strip_prefix("_x").and_then(|rest| rest.get(..4));
-    digits.is_some_and(|d| d.bytes().all(|b| b.is_ascii_hexdigit())) && text.get(6..7) == Some("_")
 }
 
 /// XML of ours, written without prefixes, for a document that has one.
@@ -530,22 +470,6 @@ mod tests {
     use super::*;
 
     #[test]
-    fn an_attribute_is_set_and_taken_away_alone() {
-        let tag = "<row r='5'  spans=\"1:7\" x14ac:dyDescent=\"0.25\"/>";
-        assert_eq!(attribute(tag, "dyDescent").as_deref(), Some("0.25"));
-        assert_eq!(
-            with(tag, "spans", "1:9"),
-            "<row r='5'  spans=\"1:9\" x14ac:dyDescent=\"0.25\"/>"
-        );
-        assert_eq!(
-            without(tag, "spans"),
-            "<row r='5' x14ac:dyDescent=\"0.25\"/>"
-        );
-        assert_eq!(with("<c/>", "s", "a\"b"), "<c s=\"a&quot;b\"/>");
-        assert_eq!(with("<c >", "s", "1"), "<c s=\"1\">");
-    }
-
-    #[test]
     fn splices_leave_the_rest_as_it_is() {
         let text = "\u{feff}<?xml version=\"1.0\"?>\r\n<a><!-- x --><b/><c  d='1'>t</c></a>\n";
         let document = Document::new("p", text.to_owned()).expect("sound");
@@ -556,6 +480,30 @@ mod tests {
             splices.apply(text),
             "\u{feff}<?xml version=\"1.0\"?>\r\n<a><!-- x --><b><n/></b><z><n/></z><c  d='1'>t</c></a>\n"
         );
+    }
+
+    #[test]
+    fn a_child_that_is_passed_over_has_its_place() {
+        for text in [
+            "<w><a/><x:rows n=\"1\"><r><c/></r><r/></x:rows><b>é</b></w>",
+            "<w><!-- rows --><a/><rows><r/></rows><b/></w>",
+            "<w><rows><r/></rows><b n=\"rows\"/></w>",
+            "<w><rows/><b/></w>",
+            "<w><a/><b/></w>",
+            "<w n=\"rows\"><rows></rows></w>",
+        ] {
+            let whole = Document::new("p", text.to_owned()).expect("sound");
+            let around = Document::around("p", text.to_owned(), "rows").expect("sound");
+            assert_eq!(around.text, whole.text);
+            let places = |document: &Document| {
+                let elements = [&document.root].into_iter().chain(&document.children);
+                let places = elements.map(|e| (e.at.clone(), e.tag.clone(), e.inner.clone()));
+                places.collect::<Vec<_>>()
+            };
+            assert_eq!(places(&around), places(&whole), "{text}");
+        }
+        let damaged = "<w><rows><r></rows></w>".to_owned();
+        assert!(Document::around("p", damaged, "rows").is_ok());
     }
 
     #[test]

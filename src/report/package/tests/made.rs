@@ -230,12 +230,24 @@ proptest! {
         let (before, stripped) = (parts(&original), parts(&stripped));
         for (name, content) in before.iter().filter(|(name, _)| name.contains("worksheets/sheet")) {
             prop_assert_eq!(of_author(name, content), of_author(name, &stripped[name]), "{}", name);
+            let (widths, now) = (widths(name, content), widths(name, &stripped[name]));
+            for (column, (width, now)) in widths.iter().zip(&now).enumerate() {
+                prop_assert!(width == now || *width == 0.0, "{name}: {column}: {width} to {now}");
+            }
         }
     }
 }
 
+/// About how wide columns show; nothing for a hidden one.
+fn widths(part: &str, content: &[u8]) -> Vec<f64> {
+    let text = String::from_utf8(content.to_vec()).expect("text");
+    let sheet = super::super::xml::Document::new(part, text).expect("a sheet");
+    let columns = columns::Columns::read(&sheet, sheet.child("cols"));
+    (0..40).map(|column| columns.pixels(column)).collect()
+}
+
 /// Cells with a value, and the elements beside the rows, as they are spelled.
-/// Left out: widths of empty columns where ours stood, and what is only ever
+/// Left out: columns, which are compared by their widths, and what is only ever
 /// widened.
 fn of_author(part: &str, content: &[u8]) -> Vec<String> {
     let text = String::from_utf8(content.to_vec()).expect("text");

@@ -1,6 +1,7 @@
 mod check;
 mod fixtures;
 mod made;
+mod printed;
 mod refused;
 mod scene;
 mod schema;

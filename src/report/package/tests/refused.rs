@@ -1,7 +1,7 @@
 //! Packages that are left to be rebuilt, and why.
 
 use super::super::*;
-use super::check::parts;
+use super::check::{parts, sound};
 use super::scene::{appended, edits, fixture, sheet};
 use std::io::{Cursor, Write};
 use zip::ZipWriter;
@@ -129,6 +129,48 @@ fn sheets_that_cannot_take_marks_are_named() {
 }
 
 /// A reason reads as the end of a sentence.
+/// What counts its own numbers up from those that a file has comes to an end
+/// with the highest that there is.
+#[test]
+fn numbers_at_their_end_are_not_counted_up_from() {
+    const END: &str = "4294967295";
+    let ours = appended();
+    for (part, number, end) in [
+        ("xl/workbook.xml", "sheetId=\"6\"", "sheetId=\"4294967295\""),
+        (
+            "xl/styles.xml",
+            "numFmtId=\"164\"",
+            "numFmtId=\"4294967295\"",
+        ),
+        (
+            "xl/drawings/commentsDrawing1.vml",
+            "data=\"1\"",
+            "data=\"4294967295\"",
+        ),
+        (
+            "xl/drawings/commentsDrawing1.vml",
+            "_x0000_s1026",
+            "_x0000_s4294967295",
+        ),
+        (
+            "xl/_rels/workbook.xml.rels",
+            "</Relationships>",
+            "<Relationship Id=\"rId4294967295\" Type=\"x\" Target=\"y\" TargetMode=\"External\"/>\
+             </Relationships>",
+        ),
+    ] {
+        let odd = with_part("openpyxl.xlsm", part, |text| {
+            assert!(text.contains(number), "{part}: {number}");
+            text.replace(number, end)
+        });
+        let sheets = vec![sheet("Equipment", &[2], &[(3, 2), (4, 2), (6, 3)])];
+        let edited = edit(&odd, &edits(&ours, sheets)).expect("edited");
+        sound(&edited.bytes);
+        let kept = String::from_utf8_lossy(&parts(&edited.bytes)[part]).into_owned();
+        assert!(kept.contains(END), "{part}");
+    }
+}
+
 #[test]
 fn reasons_are_sentences() {
     for reason in [
