@@ -358,7 +358,15 @@ impl JobSheets<'_> {
         frozen: u16,
     ) -> Result<(), ReportError> {
         let sheet = page::add(workbook, name, mark)?;
-        let leads = [(self.page.of.to_owned(), &self.page.styles.title)];
+        let mut leads = vec![(self.page.of.to_owned(), &self.page.styles.title)];
+        if rows.is_empty() {
+            // Nothing but headings would look like something lost.
+            let says = format!(
+                "The schedules that were read have no {}.",
+                mark.to_lowercase()
+            );
+            leads.push((says, &self.page.styles.lead));
+        }
         let head = self.page.open(sheet, mark, &leads)?;
         self.page.list(sheet, head, columns, rows, frozen)?;
         Ok(())

@@ -147,11 +147,16 @@ struct Split {
     explicit: bool,
 }
 
+/// Bytes of the longest name of a panel: a text of thousands of cuts is a
+/// remark, and each cut reads what is behind it.
+const LONGEST_NAME: usize = 120;
+
 /// All ways to cut a text into a panel's name and slots.
 fn splits(own: &str) -> Vec<Split> {
     let mut found: Vec<Split> = Vec::new();
     let mut before: Option<char> = None;
-    for (at, c) in own.char_indices() {
+    let cuts = own.char_indices().take_while(|(at, _)| *at <= LONGEST_NAME);
+    for (at, c) in cuts {
         let last = before.replace(c);
         let separates = "-/:,&#.; ".contains(c);
         let letter_to_digit = c.is_ascii_digit() && last.is_some_and(char::is_alphabetic);

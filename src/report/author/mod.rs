@@ -240,6 +240,15 @@ impl<'a> Copy<'a> {
         self.conditional_formats(out)?;
         self.notes(out)?;
         out.set_landscape().set_print_fit_to_pages(1, 0);
+        if let Some(extent) = self.sheet.extent() {
+            // His columns alone, as in a copy that was marked in place: with
+            // ours beside them a page is too wide to be read.
+            let last = (
+                extent.last.0.0.min(ROWS - 1),
+                extent.last.1.0.min(COLUMNS - 1),
+            );
+            out.set_print_area(0, 0, last.0, last.1)?;
+        }
         Ok(())
     }
 
