@@ -107,6 +107,17 @@ fn rows(arms: &[Arm]) -> Vec<Row> {
 /// How far right of its unit's edge a controller stands.
 const HANG_LEFT: f64 = 30.0;
 
+/// Letters no larger than lets a text stand in this width; a text that would
+/// be too small to read goes beyond it.
+fn within(look: Type, text: &str, width: f64) -> Type {
+    const SMALLEST: f64 = 9.0;
+    let fits = look.size * width / look.width(text).max(1.0);
+    Type {
+        size: look.size.min(fits).max(SMALLEST),
+        ..look
+    }
+}
+
 /// Whether name and length of a controller go on one line.
 fn is_low(hang: &Hang) -> bool {
     let look = plain(12.0);
@@ -268,7 +279,8 @@ impl Drawing<'_> {
                 let y = middle(spot);
                 self.canvas.line(&[(left, y), (right, y)], stroke);
                 let middle = (left + right) / 2.0;
-                (middle, y - 7.0, plain(13.0).middle(), y + 16.0)
+                let look = within(plain(13.0).middle(), &wire.length, right - left - 4.0);
+                (middle, y - 7.0, look, y + 16.0)
             } else {
                 // Around the row's end, down to the next row.
                 let right = before.x > LEFT + 1.0 || spot.x > LEFT + 1.0;
@@ -508,5 +520,21 @@ impl Drawing<'_> {
                      be pulled like this; not to scale";
         self.canvas.text(24.0, y + 24.0, plain(12.0), words);
         y + 42.0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_length_is_written_smaller_between_two_units() {
+        let full = plain(13.0);
+        for (text, smaller) in [("20 ft", false), ("210 ft", false), ("1,346.78 ft", true)] {
+            let look = within(full, text, GAP - 4.0);
+            assert_eq!(look.size < full.size, smaller, "{text}");
+            assert!(look.width(text) <= GAP - 4.0 + 1e-9, "{text}");
+        }
+        assert!(within(full, &"9".repeat(40), GAP).size >= 9.0);
     }
 }
