@@ -352,3 +352,113 @@ impl JobResult {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::facts::{SystemFact, UnitFact};
+    use crate::takeoff::{Kind, Quantity};
+
+    fn finding(id: &str, severity: Severity, since: &str) -> Record {
+        Record {
+            job: "Elm".into(),
+            job_key: "ELM".into(),
+            file: "elm.csv".into(),
+            sheet: String::new(),
+            cell: "B2".into(),
+            subject: "OU-1".into(),
+            dwelling: String::new(),
+            rule: "mop-below-mca".into(),
+            severity,
+            message: "The MOP is below the MCA.".into(),
+            found: "15 A".into(),
+            limit: "20 A".into(),
+            remedy: "Read the nameplate.".into(),
+            source: "nameplate".into(),
+            id: id.into(),
+            related: Vec::new(),
+            changes: Vec::new(),
+            dwelling_type: String::new(),
+            accepted_by: String::new(),
+            accepted_reason: String::new(),
+            accepted_until: String::new(),
+            since: since.into(),
+        }
+    }
+
+    /// A job with something in each of its details.
+    fn job() -> JobResult {
+        let mut tallies: Vec<RuleTally> = rules::ALL
+            .iter()
+            .map(|rule| RuleTally::new(rule.name))
+            .collect();
+        tallies[3].met = 7;
+        tallies[5].not_checked = vec![NotCheckedTally {
+            wants: "unit.mca".into(),
+            subjects: 2,
+        }];
+        JobResult {
+            facts: JobFacts {
+                units: vec![UnitFact {
+                    tag: "OU-1".into(),
+                    mca: [Some(31.4), None],
+                    heat_kw: Some(0.1 + 0.2),
+                    ..UnitFact::default()
+                }],
+                systems: vec![SystemFact {
+                    system: "OU-1".into(),
+                    length: Some(120.5),
+                    ..SystemFact::default()
+                }],
+            },
+            tallies,
+            takeoff: vec![Item {
+                kind: Kind::Fuse,
+                order: (350, 2),
+                name: "fuse 35 A".into(),
+                unit: "each",
+                scheduled: Quantity::default(),
+                proposed: Quantity {
+                    amount: 2.0,
+                    without_length: 1,
+                },
+                price: Some(4.25),
+            }],
+            ..JobResult::with(vec![
+                finding("a", Severity::Fix, "open since revision 1"),
+                finding("b", Severity::Note, ""),
+            ])
+        }
+    }
+
+    #[test]
+    fn a_job_comes_back_as_it_was_put_away() {
+        let shelf = Shelf::new(std::env::temp_dir());
+        let jobs = Jobs::of(vec![job(), job()], &shelf);
+        assert_eq!(jobs.results(), [job(), job()]);
+        let sizes = jobs.get(0).expect("a job").sizes();
+        assert_eq!((sizes.findings, sizes.units, sizes.systems), (2, 1, 1));
+        assert_eq!((sizes.tallies, sizes.takeoff), (2, 1));
+        assert_eq!(jobs.findings(), 4);
+    }
+
+    #[test]
+    fn what_the_batch_adds_marks_and_leaves_out_is_what_is_read() {
+        let shelf = Shelf::new(std::env::temp_dir());
+        let mut jobs = Jobs::of(vec![job()], &shelf);
+        jobs.add(0, finding("c", Severity::Verify, ""));
+        jobs.add(0, finding("d", Severity::Note, ""));
+        assert_eq!(jobs.findings(), 4);
+        jobs.list_from(Severity::Verify).expect("a shelf");
+        jobs.mark_since(|id| format!("new {id}")).expect("a shelf");
+        let read = jobs.get(0).expect("a job").findings().expect("a shelf");
+        let told: Vec<(&str, &str)> = read
+            .iter()
+            .map(|f| (f.id.as_str(), f.since.as_str()))
+            .collect();
+        assert_eq!(told, [("a", "open since revision 1"), ("c", "new c")]);
+        assert_eq!(jobs.findings(), read.len());
+        jobs.supersede(0, "elm 2.csv");
+        assert_eq!(jobs.counted().count(), 0);
+    }
+}
