@@ -87,6 +87,19 @@ fn prices_give_a_correction_its_cost() {
         let cost = number("price") * (number("proposed") - number("scheduled"));
         assert!((number("cost") - cost).abs() < 0.01, "{row:?}");
     }
+    // A list whose lines have no price yet says so, though it prices nothing.
+    let open = write(
+        folder.path(),
+        "open.csv",
+        "item,unit,price\nFuse 35 A,each,\n",
+    );
+    let open = open.display().to_string();
+    let told = audit(folder.path(), &[&season], &out, &["--prices", &open]);
+    assert!(
+        stderr(&told).contains("lines without a price: 2"),
+        "{}",
+        stderr(&told)
+    );
     let bad = write(folder.path(), "bad.csv", "item,unit\nx,each\n");
     let refused = audit(
         folder.path(),

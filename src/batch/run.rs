@@ -135,7 +135,7 @@ pub fn audit(options: &Options, bar: &ProgressBar) -> Result<Batch, BatchError> 
         reused: reused.into_inner(),
         notes: Vec::new(),
     };
-    let unpriced = match options.workbooks && !options.prices.is_empty() {
+    let unpriced = match options.workbooks && options.prices.is_given() {
         true => unpriced(&jobs, &options.prices)?,
         false => Vec::new(),
     };

@@ -317,10 +317,15 @@ impl Prices {
         self.of.is_empty()
     }
 
+    /// Whether anything is to be said of it: it has lines, priced or not.
+    pub fn is_given(&self) -> bool {
+        !self.is_empty() || !self.without.is_empty()
+    }
+
     /// Sentences on a takeoff of these items by name and unit: lines of the
     /// list that price none of them, and items that no line prices.
     pub fn gaps<'a>(&self, items: impl Iterator<Item = (&'a str, &'a str)>) -> Vec<String> {
-        if self.is_empty() && self.without.is_empty() {
+        if !self.is_given() {
             return Vec::new();
         }
         let (mut used, mut unpriced) = (BTreeSet::new(), BTreeSet::new());
