@@ -421,25 +421,12 @@ mod tests {
             job: key.to_lowercase(),
             job_key: key.into(),
             file: "a.csv".into(),
-            sheet: String::new(),
             cell: "B2".into(),
             subject: "FC-1".into(),
-            dwelling: String::new(),
-            rule: "protection-over-mop".into(),
-            severity: Severity::Fix,
             message: "=wrong".into(),
             found: found.into(),
-            limit: String::new(),
-            remedy: String::new(),
-            source: String::new(),
             id: id.into(),
-            related: Vec::new(),
-            changes: Vec::new(),
-            dwelling_type: String::new(),
-            accepted_by: String::new(),
-            accepted_reason: String::new(),
-            accepted_until: String::new(),
-            since: String::new(),
+            ..Record::of("protection-over-mop", Severity::Fix)
         }
     }
 

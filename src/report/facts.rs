@@ -196,6 +196,7 @@ pub fn jobs(jobs: &[Job]) -> Result<DataFrame, ReportError> {
     let size = |pick: fn(Sizes) -> usize| -> Vec<u64> {
         jobs.iter().map(|j| pick(j.sizes()) as u64).collect()
     };
+    let findings: Vec<u64> = jobs.iter().map(|j| j.finding_count() as u64).collect();
     let outputs: Vec<String> = jobs.iter().map(|j| j.origin().outputs.join("\n")).collect();
     let about = |pick: fn(&JobAbout) -> &str| -> Vec<&str> {
         rows.iter().map(|j| pick(&j.about)).collect()
@@ -260,7 +261,7 @@ pub fn jobs(jobs: &[Job]) -> Result<DataFrame, ReportError> {
         Column::new("file_name".into(), origin(|o| &o.name)),
         Column::new("inputs".into(), origin(|o| &o.inputs)),
         Column::new("outputs".into(), outputs),
-        Column::new("findings_rows".into(), size(|s| s.findings)),
+        Column::new("findings_rows".into(), findings),
         Column::new("units_rows".into(), size(|s| s.units)),
         Column::new("systems_rows".into(), size(|s| s.systems)),
         Column::new("tallies_rows".into(), size(|s| s.tallies)),

@@ -13,10 +13,9 @@ use crate::rules;
 use crate::takeoff::Item;
 use serde::{Deserialize, Serialize};
 
-/// How many there are of a job's findings and facts.
+/// How many there are of a job's facts.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Sizes {
-    pub findings: usize,
     pub units: usize,
     pub systems: usize,
     /// Of rules that met anything; each outcome is one.
@@ -33,13 +32,28 @@ pub struct Kept {
     pub uses: Vec<Use>,
     /// Findings that the batch adds to its own.
     added: Vec<Record>,
-    any_accepted: bool,
-    any_since: bool,
+    told: Told,
     sizes: Sizes,
     findings: Place,
     facts: Place,
     tallies: Place,
     takeoff: Place,
+}
+
+/// What is known of a job's findings without reading them.
+#[derive(Clone, Copy, Debug, Default)]
+struct Told {
+    findings: usize,
+    any_accepted: bool,
+    any_since: bool,
+}
+
+impl Told {
+    fn add(&mut self, finding: &Record) {
+        self.findings += 1;
+        self.any_accepted |= !finding.stands();
+        self.any_since |= !finding.since.is_empty();
+    }
 }
 
 /// A tally of a rule that was met with; others are nought.
@@ -73,12 +87,12 @@ impl Kept {
             })
             .collect();
         let outcomes = job.tallies.iter().map(RuleTally::outcomes).sum();
+        let mut told = Told::default();
+        job.findings.iter().for_each(|finding| told.add(finding));
         Ok(Self {
             added: Vec::new(),
-            any_accepted: job.findings.iter().any(|finding| !finding.stands()),
-            any_since: job.findings.iter().any(|f| !f.since.is_empty()),
+            told,
             sizes: Sizes {
-                findings: job.findings.len(),
                 units: job.facts.units.len(),
                 systems: job.facts.systems.len(),
                 tallies: outcomes,
@@ -145,9 +159,7 @@ impl<'s> Jobs<'s> {
     /// Adds a finding of the batch to a job.
     pub fn add(&mut self, at: usize, finding: Record) {
         if let Some(kept) = self.kept.get_mut(at) {
-            kept.any_accepted |= !finding.stands();
-            kept.any_since |= !finding.since.is_empty();
-            kept.sizes.findings += 1;
+            kept.told.add(&finding);
             kept.added.push(finding);
         }
     }
@@ -164,20 +176,11 @@ impl<'s> Jobs<'s> {
     /// # Errors
     /// As [`Job::findings`].
     pub fn list_from(&mut self, least: Severity) -> Result<(), ReportError> {
-        let shelf = self.shelf;
-        let listed = |finding: &Record| finding.severity >= least;
-        for kept in &mut self.kept {
-            let own = kept.own_findings(shelf)?;
-            let own_before = own.len();
-            let own: Vec<Record> = own.into_iter().filter(listed).collect();
-            kept.added.retain(listed);
-            if own.len() < own_before {
-                kept.findings = shelf.put(&own)?;
-            }
-            kept.any_accepted = own.iter().chain(&kept.added).any(|f| !f.stands());
-            kept.sizes.findings = own.len() + kept.added.len();
-        }
-        Ok(())
+        self.change_findings(|findings| {
+            let before = findings.len();
+            findings.retain(|finding| finding.severity >= least);
+            findings.len() < before
+        })
     }
 
     /// Changes findings that say nothing of an earlier audit yet.
@@ -185,28 +188,35 @@ impl<'s> Jobs<'s> {
     /// # Errors
     /// As [`Job::findings`].
     pub fn mark_since(&mut self, since: impl Fn(&str) -> String) -> Result<(), ReportError> {
-        let shelf = self.shelf;
+        self.change_findings(|findings| {
+            let silent = findings.iter_mut().filter(|f| f.since.is_empty());
+            silent
+                .map(|finding| finding.since = since(&finding.id))
+                .count()
+                > 0
+        })
+    }
+
+    /// `change` says whether it changed any.
+    fn change_findings(
+        &mut self,
+        change: impl Fn(&mut Vec<Record>) -> bool,
+    ) -> Result<(), ReportError> {
         for kept in &mut self.kept {
-            let mut own = kept.own_findings(shelf)?;
-            let mut changed = false;
-            for finding in own.iter_mut().filter(|f| f.since.is_empty()) {
-                finding.since = since(&finding.id);
-                changed = true;
+            let mut own = kept.own_findings(self.shelf)?;
+            if change(&mut own) {
+                kept.findings = self.shelf.put(&own)?;
             }
-            for finding in kept.added.iter_mut().filter(|f| f.since.is_empty()) {
-                finding.since = since(&finding.id);
-            }
-            if changed {
-                kept.findings = shelf.put(&own)?;
-            }
-            kept.any_since = own.iter().chain(&kept.added).any(|f| !f.since.is_empty());
+            change(&mut kept.added);
+            kept.told = Told::default();
+            own.iter().chain(&kept.added).for_each(|f| kept.told.add(f));
         }
         Ok(())
     }
 
     /// How many findings there are in all.
     pub fn findings(&self) -> usize {
-        self.kept.iter().map(|kept| kept.sizes.findings).sum()
+        self.kept.iter().map(|kept| kept.told.findings).sum()
     }
 
     /// What stands in the jobs that count, equal findings of many dwellings as
@@ -224,7 +234,7 @@ impl<'s> Jobs<'s> {
 
     /// Whether somebody answers for any finding.
     pub fn any_accepted(&self) -> bool {
-        self.kept.iter().any(|kept| kept.any_accepted)
+        self.kept.iter().any(|kept| kept.told.any_accepted)
     }
 }
 
@@ -251,6 +261,11 @@ impl<'a> Job<'a> {
         self.kept.sizes
     }
 
+    /// How many findings it has, those that the batch added included.
+    pub fn finding_count(&self) -> usize {
+        self.kept.told.findings
+    }
+
     /// Whether totals count it: it is no superseded submission.
     pub fn counts(&self) -> bool {
         self.kept.row.counts()
@@ -258,12 +273,12 @@ impl<'a> Job<'a> {
 
     /// Whether any of its findings is held against an earlier audit.
     pub fn any_since(&self) -> bool {
-        self.kept.any_since
+        self.kept.told.any_since
     }
 
     /// Whether somebody answers for any of its findings.
     pub fn any_accepted(&self) -> bool {
-        self.kept.any_accepted
+        self.kept.told.any_accepted
     }
 
     /// Its own findings, and what the batch added.
@@ -361,28 +376,10 @@ mod tests {
 
     fn finding(id: &str, severity: Severity, since: &str) -> Record {
         Record {
-            job: "Elm".into(),
-            job_key: "ELM".into(),
-            file: "elm.csv".into(),
-            sheet: String::new(),
-            cell: "B2".into(),
-            subject: "OU-1".into(),
-            dwelling: String::new(),
-            rule: "mop-below-mca".into(),
-            severity,
-            message: "The MOP is below the MCA.".into(),
-            found: "15 A".into(),
-            limit: "20 A".into(),
-            remedy: "Read the nameplate.".into(),
-            source: "nameplate".into(),
             id: id.into(),
-            related: Vec::new(),
-            changes: Vec::new(),
-            dwelling_type: String::new(),
-            accepted_by: String::new(),
-            accepted_reason: String::new(),
-            accepted_until: String::new(),
+            message: "The MOP is below the MCA.".into(),
             since: since.into(),
+            ..Record::of("mop-below-mca", severity)
         }
     }
 
@@ -436,8 +433,12 @@ mod tests {
         let shelf = Shelf::new(std::env::temp_dir());
         let jobs = Jobs::of(vec![job(), job()], &shelf);
         assert_eq!(jobs.results(), [job(), job()]);
-        let sizes = jobs.get(0).expect("a job").sizes();
-        assert_eq!((sizes.findings, sizes.units, sizes.systems), (2, 1, 1));
+        let first = jobs.get(0).expect("a job");
+        let sizes = first.sizes();
+        assert_eq!(
+            (first.finding_count(), sizes.units, sizes.systems),
+            (2, 1, 1)
+        );
         assert_eq!((sizes.tallies, sizes.takeoff), (2, 1));
         assert_eq!(jobs.findings(), 4);
     }

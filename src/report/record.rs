@@ -107,6 +107,34 @@ impl Record {
         format!("{}{until}: {}", self.accepted_by, self.accepted_reason)
     }
 
+    /// A finding of a rule that says nothing more yet.
+    pub fn of(rule: &str, severity: Severity) -> Self {
+        Self {
+            job: String::new(),
+            job_key: String::new(),
+            file: String::new(),
+            sheet: String::new(),
+            cell: String::new(),
+            subject: String::new(),
+            dwelling: String::new(),
+            rule: rule.to_owned(),
+            severity,
+            message: String::new(),
+            found: String::new(),
+            limit: String::new(),
+            remedy: String::new(),
+            source: String::new(),
+            id: String::new(),
+            related: Vec::new(),
+            changes: Vec::new(),
+            dwelling_type: String::new(),
+            accepted_by: String::new(),
+            accepted_reason: String::new(),
+            accepted_until: String::new(),
+            since: String::new(),
+        }
+    }
+
     /// Spells a finding of a job out.
     pub fn new(schedule: &Schedule, finding: &Reported) -> Self {
         let spot = |place| Spot::from(schedule.sources.address(place));

@@ -131,8 +131,9 @@ fn said_by(job: Job, asked: impl Fn(&Question) -> bool) -> Result<Sayings, Repor
     // The user's own table outranks the majority: a rule of the job says so.
     let open = |unit: &UnitFact| !unit.model_key.is_empty() && !unit.listed;
     for unit in job.facts()?.units.into_iter().filter(open) {
+        let model = unit.nameplate_key();
         for what in What::ALL {
-            let question = (unit.nameplate_key(), what);
+            let question = (model.clone(), what);
             let Some(text) = what.said(&unit).filter(|_| asked(&question)) else {
                 continue;
             };
@@ -376,9 +377,6 @@ impl Told<'_> {
             sheet: at.sheet,
             cell: at.cell,
             subject: format!("model {model}"),
-            dwelling: String::new(),
-            rule: MODEL_DISAGREES.to_owned(),
-            severity: Severity::Verify,
             message,
             found: said.text.clone(),
             limit,
@@ -394,12 +392,7 @@ impl Told<'_> {
                 ordinal,
             ),
             related: related.collect(),
-            changes: Vec::new(),
-            dwelling_type: String::new(),
-            accepted_by: String::new(),
-            accepted_reason: String::new(),
-            accepted_until: String::new(),
-            since: String::new(),
+            ..Record::of(MODEL_DISAGREES, Severity::Verify)
         }
     }
 

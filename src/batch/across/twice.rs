@@ -338,24 +338,13 @@ impl Verdict {
                 ordinal,
             ),
             file,
-            sheet: String::new(),
-            cell: String::new(),
             subject: row.job.clone(),
-            dwelling: String::new(),
-            rule: JOB_SUBMITTED_TWICE.to_owned(),
-            severity: Severity::Note,
             message,
             found,
             limit,
             remedy,
             source: "the schedules themselves".to_owned(),
-            related: Vec::new(),
-            changes: Vec::new(),
-            dwelling_type: String::new(),
-            accepted_by: String::new(),
-            accepted_reason: String::new(),
-            accepted_until: String::new(),
-            since: String::new(),
+            ..Record::of(JOB_SUBMITTED_TWICE, Severity::Note)
         })
     }
 }
